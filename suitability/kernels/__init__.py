@@ -1,0 +1,1 @@
+"""Compiled loops: plain arrays and floats in and out; no file, no settings, no CRS."""

@@ -1,0 +1,24 @@
+"""Where the sun stands, and where its light falls."""
+
+from suitability.sun.hillshade import hillshade
+from suitability.sun.points import horizon, hours_by_facing, hours_by_month, is_lit
+from suitability.sun.positions import SunPath, clear_sky_dni, sun_positions
+from suitability.sun.season import SeasonHours, margin_needed_m, season_hours
+from suitability.sun.shadows import Scene, lit_hours, sweep_hours
+
+__all__ = [
+    "Scene",
+    "SeasonHours",
+    "SunPath",
+    "clear_sky_dni",
+    "hillshade",
+    "horizon",
+    "hours_by_facing",
+    "hours_by_month",
+    "is_lit",
+    "lit_hours",
+    "margin_needed_m",
+    "season_hours",
+    "sun_positions",
+    "sweep_hours",
+]
