@@ -1,0 +1,79 @@
+"""Files that are either whole or not there: written under another name, then renamed.
+
+The name in the making starts with a dot and keeps its suffix, for drivers that go by it. It is
+the same every time, so what a killed run leaves behind is swept away by the next one.
+"""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+
+@contextmanager
+def written(path: str | os.PathLike[str]) -> Iterator[Path]:
+    """Yield a name to write to; on success the file takes its real name, else nothing stays.
+
+    Parameters
+    ----------
+    path : path
+        Where the finished file shall be; its folder is made when missing. What stood there
+        stays until the new file is whole.
+
+    Yields
+    ------
+    pathlib.Path
+        A name in the same folder, hence on the same disk, so that the rename is one step.
+    """
+    final = Path(path)
+    final.parent.mkdir(parents=True, exist_ok=True)
+    temporary = final.with_name(f".{final.stem}.part{final.suffix}")
+    _sweep(temporary)
+    try:
+        yield temporary
+        _flush(temporary, os.O_RDWR)
+        os.replace(temporary, final)  # noqa: PTH105  replaces on every system, as the name says
+        _sidecar(final).unlink(missing_ok=True)  # it would speak of the file that stood there
+        if os.name == "posix":
+            _flush(final.parent, os.O_RDONLY)  # the new name itself is kept in the folder
+    finally:
+        _sweep(temporary)
+
+
+def write_text(path: str | os.PathLike[str], text: str, *, encoding: str = "utf-8") -> None:
+    """Write a text file whole, its line ends as they are.
+
+    Parameters
+    ----------
+    path : path
+        Where to.
+    text : str
+        What to write.
+    encoding : str
+        How to write it.
+    """
+    with written(path) as temporary:
+        temporary.write_bytes(text.encode(encoding))
+
+
+def _sidecar(path: Path) -> Path:
+    """Return the file in which GDAL keeps what a format cannot hold."""
+    return path.with_name(path.name + ".aux.xml")
+
+
+def _sweep(temporary: Path) -> None:
+    """Remove a file in the making and what drivers lay beside it (.aux.xml, -journal, .ovr)."""
+    for left in temporary.parent.iterdir():
+        if left.name.startswith(temporary.name):
+            left.unlink()
+
+
+def _flush(path: Path, flags: int) -> None:
+    """Wait until the disk has it, or a power cut could leave the new name on an empty file."""
+    handle = os.open(path, flags)
+    try:
+        os.fsync(handle)
+    finally:
+        os.close(handle)

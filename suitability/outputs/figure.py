@@ -1,0 +1,285 @@
+"""The map figure: one letter page that says what it shows, how sure it is and what to heed."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from typing import Any
+
+import geopandas
+import matplotlib as mpl
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.figure import Figure
+from matplotlib.patches import Rectangle
+from numpy.typing import NDArray
+
+from suitability.grid import Float32, Grid
+from suitability.outputs import colours, figure_map, figure_parts
+from suitability.outputs.atomic import written
+from suitability.outputs.figure_parts import Sheet
+
+DPI = 200
+_LONG_IN, _SHORT_IN = 11.0, 8.5
+_MARGIN_IN = 0.45
+_TICKS_IN = 0.3
+_PANEL_WIDTH_IN = 2.5
+_PANEL_HEIGHT_IN = 2.1
+_GAP_IN = 0.25
+
+
+@dataclass(frozen=True)
+class FigureContent:
+    """All that the figure shows.
+
+    Parameters
+    ----------
+    title : str
+        What land, what for.
+    grid : Grid
+        Where the rasters lie.
+    score : numpy.ndarray
+        (rows, cols) float32, 0..1; NaN where excluded or unknown.
+    excluded : numpy.ndarray
+        (rows, cols) bool.
+    sites : geopandas.GeoDataFrame
+        `rank`, `x_m`, `y_m` of each. [m]
+    caution : str
+        What to heed, in a line or two.
+    sources : str
+        Where the data come from, with the credit their owners want.
+    date : str
+        Day of the run, ISO 8601.
+    subtitle : tuple of str
+        Season, mount, criteria and weights, a line each.
+    warnings : tuple of str
+        What changes how the map may be read.
+    hillshade : numpy.ndarray, optional
+        (rows, cols) float32, 0..1.
+    streams, boundary, buildings : geopandas.GeoDataFrame, optional
+        In the grid's CRS.
+    """
+
+    title: str
+    grid: Grid
+    score: Float32
+    excluded: NDArray[np.bool_]
+    sites: geopandas.GeoDataFrame
+    caution: str
+    sources: str
+    date: str
+    subtitle: tuple[str, ...] = ()
+    warnings: tuple[str, ...] = ()
+    hillshade: Float32 | None = None
+    streams: geopandas.GeoDataFrame | None = None
+    boundary: geopandas.GeoDataFrame | None = None
+    buildings: geopandas.GeoDataFrame | None = None
+
+
+@dataclass(frozen=True)
+class _Box:
+    """A rectangle on the page. [inch]."""
+
+    left: float
+    bottom: float
+    width: float
+    height: float
+
+    @property
+    def top(self) -> float:
+        return self.bottom + self.height
+
+
+def draw_figure(path: str | os.PathLike[str], content: FigureContent) -> None:
+    """Write the figure as PNG: a letter page, upright or lying as the land's shape wants.
+
+    Parameters
+    ----------
+    path : path
+        Where to; ends in `.png`.
+    content : FigureContent
+        What to show.
+    """
+    with _own_style():
+        page = max(((_LONG_IN, _SHORT_IN), (_SHORT_IN, _LONG_IN)), key=lambda p: _scale(p, content))
+        figure = Figure(figsize=page, dpi=DPI)
+        canvas: Any = FigureCanvasAgg(figure)  # its methods carry no types
+        sheet = Sheet(_inches(figure, _Box(0, 0, *page)), canvas.get_renderer(), DPI)
+        head_ends = _draw_head(sheet, page, content)
+        foot_ends = _draw_foot(sheet, page, content)
+        room, panel = _divide(page, head_ends - 0.1, foot_ends + 0.1)
+        place = _fit(room, content.grid)
+        _draw_map(figure, place, content)
+        if page[0] > page[1]:
+            _draw_column(sheet, panel, place, content)
+        else:
+            _draw_band(sheet, panel, place, content)
+        with written(path) as temporary:
+            figure.savefig(temporary, format="png", metadata={"Software": None})
+
+
+@contextmanager
+def _own_style() -> Iterator[None]:
+    """Draw by the library's own defaults, whatever style file the machine has."""
+    with mpl.rc_context():
+        mpl.rcdefaults()
+        mpl.rcParams["text.parse_math"] = False  # a dollar sign in a title is a dollar sign
+        yield
+
+
+def _scale(page: tuple[float, float], content: FigureContent) -> float:
+    """Return how large the land would come out on a page. [inch per m]."""
+    room, _ = _divide(page, page[1] - 1.3, 1.1)
+    return _fit(room, content.grid).width / (content.grid.cols * content.grid.cell_m)
+
+
+def _divide(page: tuple[float, float], top: float, bottom: float) -> tuple[_Box, _Box]:
+    """Return the room for the map with its ticks, and that for the panel beside or below it."""
+    width = page[0] - 2 * _MARGIN_IN
+    if page[0] > page[1]:
+        map_width = width - _PANEL_WIDTH_IN - _GAP_IN
+        panel_left = _MARGIN_IN + map_width + _GAP_IN
+        panel = _Box(panel_left, bottom, _PANEL_WIDTH_IN, top - bottom)
+        return _Box(_MARGIN_IN, bottom, map_width, top - bottom), panel
+    panel = _Box(_MARGIN_IN, bottom, width, _PANEL_HEIGHT_IN)
+    rest = top - bottom - _PANEL_HEIGHT_IN - _GAP_IN
+    return _Box(_MARGIN_IN, bottom + _PANEL_HEIGHT_IN + _GAP_IN, width, rest), panel
+
+
+def _fit(room: _Box, grid: Grid) -> _Box:
+    """Return the largest map of the land's shape, at the top of its room, ticks left out."""
+    width, height = room.width - _TICKS_IN, room.height - _TICKS_IN
+    in_per_cell = min(width / grid.cols, height / grid.rows)
+    map_width, map_height = grid.cols * in_per_cell, grid.rows * in_per_cell
+    left = room.left + _TICKS_IN + (width - map_width) / 2
+    return _Box(left, room.top - map_height, map_width, map_height)
+
+
+def _inches(figure: Figure, box: _Box) -> Axes:
+    """Return empty axes over a part of the page, whose unit is the inch."""
+    page_width, page_height = figure.get_size_inches()
+    place = (
+        box.left / page_width,
+        box.bottom / page_height,
+        box.width / page_width,
+        box.height / page_height,
+    )
+    axes = figure.add_axes(place)
+    axes.set(xlim=(0, box.width), ylim=(0, box.height))
+    axes.axis("off")
+    return axes
+
+
+def _draw_head(sheet: Sheet, page: tuple[float, float], content: FigureContent) -> float:
+    width = page[0] - 2 * _MARGIN_IN
+    top = sheet.paragraph(
+        content.title, _MARGIN_IN, page[1] - _MARGIN_IN + 0.05, width, size=16, weight="bold"
+    )
+    for line in content.subtitle:
+        top = sheet.paragraph(line, _MARGIN_IN, top, width, size=8.5, colour=colours.QUIET_INK)
+    return top
+
+
+def _draw_foot(sheet: Sheet, page: tuple[float, float], content: FigureContent) -> float:
+    """Draw caution and sources from the bottom up; return where they begin."""
+    width = page[0] - 2 * _MARGIN_IN
+    sources = f"Data: {content.sources}"
+    top = _MARGIN_IN - 0.1 + sheet.height_of(sources, width, size=7)
+    sheet.paragraph(sources, _MARGIN_IN, top, width, size=7, colour=colours.QUIET_INK)
+    height = sheet.height_of(content.caution, width - 0.2, size=8) + 0.14
+    corner = (_MARGIN_IN, top + 0.08)
+    sheet.axes.add_patch(Rectangle(corner, width, height, fc="none", ec=colours.INK, lw=0.9))
+    sheet.paragraph(
+        content.caution, _MARGIN_IN + 0.1, corner[1] + height - 0.06, width - 0.2, size=8
+    )
+    return corner[1] + height
+
+
+def _draw_map(figure: Figure, place: _Box, content: FigureContent) -> None:
+    grid = content.grid
+    page_width, page_height = figure.get_size_inches()
+    axes = figure.add_axes(
+        (
+            place.left / page_width,
+            place.bottom / page_height,
+            place.width / page_width,
+            place.height / page_height,
+        )
+    )
+    picture = figure_map.paint(content.score, content.excluded, content.hillshade)
+    lines = figure_map.hatching(
+        content.excluded, round(place.height * DPI), round(place.width * DPI)
+    )
+    figure_map.draw_ground(axes, grid, picture, lines)
+    if content.streams is not None:
+        figure_map.draw_lines(axes, content.streams, colours.WATER, 1.2)
+    if content.buildings is not None:
+        figure_map.draw_areas(axes, content.buildings, colours.BUILDING, colours.PAPER)
+    if content.boundary is not None:
+        figure_map.draw_lines(axes, content.boundary, colours.INK, 1.3, figure_parts.BOUNDARY_STYLE)
+    figure_map.draw_ticks(axes, grid)
+    in_per_m = place.width / (grid.cols * grid.cell_m)
+    x_in = (content.sites["x_m"].to_numpy(dtype=np.float64) - grid.bounds[0]) * in_per_m
+    y_in = (content.sites["y_m"].to_numpy(dtype=np.float64) - grid.bounds[1]) * in_per_m
+    ranks = content.sites["rank"].astype(int).to_list()
+    figure_map.draw_sites(_inches(figure, place), ranks, x_in, y_in)
+
+
+def _draw_column(sheet: Sheet, panel: _Box, place: _Box, content: FigureContent) -> None:
+    """Draw the panel beside a lying map."""
+    x, width = panel.left, panel.width
+    top = figure_parts.score_key(sheet, x, panel.top, width)
+    top = figure_parts.legend(sheet, x, top, width, _entries(content)) - 0.12
+    top = figure_parts.scale_bar(sheet, x, top, width, _in_per_true_m(place, content.grid)) - 0.08
+    top = figure_parts.norths(sheet, x, top, width, content.grid.convergence_deg()) - 0.12
+    _draw_facts(sheet, x, top, width, content)
+
+
+def _draw_band(sheet: Sheet, panel: _Box, place: _Box, content: FigureContent) -> None:
+    """Draw the panel below a standing map, in three columns."""
+    width = (panel.width - 2 * _GAP_IN) / 3
+    columns = [panel.left + number * (width + _GAP_IN) for number in range(3)]
+    top = figure_parts.score_key(sheet, columns[0], panel.top, width)
+    figure_parts.legend(sheet, columns[0], top, width, _entries(content))
+    in_per_m = _in_per_true_m(place, content.grid)
+    top = figure_parts.scale_bar(sheet, columns[1], panel.top, width, in_per_m) - 0.08
+    figure_parts.norths(sheet, columns[1], top, width, content.grid.convergence_deg())
+    _draw_facts(sheet, columns[2], panel.top, width, content)
+
+
+def _in_per_true_m(place: _Box, grid: Grid) -> float:
+    """Return inches of paper for a metre on the ground, which the projection stretches."""
+    return place.width / (grid.cols * grid.cell_m) * grid.scale_factor()
+
+
+def _draw_facts(sheet: Sheet, x: float, top: float, width: float, content: FigureContent) -> None:
+    grid = content.grid
+    facts = (
+        f"Coordinates: {grid.crs.name} ({grid.label}), metres. Cells of {grid.cell_m:g} m.",
+        f"Date: {content.date}",
+    )
+    for fact in facts:
+        top = sheet.paragraph(fact, x, top, width) - 0.04
+    if content.warnings:
+        top = sheet.paragraph("Read with care", x, top - 0.08, width, weight="bold")
+    for warning in content.warnings:
+        top = sheet.paragraph(warning, x, top, width) - 0.04
+
+
+def _entries(content: FigureContent) -> dict[str, str]:
+    """Return what the legend must explain: what is on this map, and nothing else."""
+    shown = {
+        "sites": ("Site and its rank", len(content.sites) > 0),
+        "excluded": ("Excluded: no score", bool(content.excluded.any())),
+        "no_score": (
+            "Data missing: no score",
+            bool((np.isnan(content.score) & ~content.excluded).any()),
+        ),
+        "streams": ("Stream or water edge", content.streams is not None),
+        "boundary": ("Boundary", content.boundary is not None),
+        "buildings": ("Building", content.buildings is not None),
+    }
+    return {sign: name for sign, (name, is_shown) in shown.items() if is_shown}

@@ -1,0 +1,258 @@
+"""The map inside the figure: relief, score, excluded land, vectors and numbered sites."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import Any
+
+import geopandas
+import numpy as np
+import shapely
+from matplotlib.axes import Axes
+from matplotlib.collections import LineCollection, PathCollection
+from matplotlib.colors import to_rgb
+from matplotlib.patches import Circle
+from matplotlib.path import Path as Outline
+from matplotlib.ticker import FuncFormatter, MultipleLocator
+from numpy.typing import NDArray
+
+from suitability.grid import Float32, Float64, Grid
+from suitability.outputs import colours
+
+Picture = NDArray[np.float32]
+Bool = NDArray[np.bool_]
+
+MOST_PIXELS = 2000
+DISC_RADIUS_IN = 0.085
+_GAP_IN = 0.02
+_DISTANCES_IN = (0.17, 0.26, 0.36, 0.5, 0.7)
+_ANGLES_DEG = (45, 135, 315, 225, 0, 180, 90, 270, 22, 158, 338, 202)
+
+
+def block_mean(values: Float32, factor: int) -> Float32:
+    """Return the means of square blocks, of what is not NaN; a block of NaN stays NaN.
+
+    Parameters
+    ----------
+    values : numpy.ndarray
+        (rows, cols) float32.
+    factor : int
+        Cells along a block's edge; blocks at the far edges hold what is left.
+    """
+    if factor == 1:
+        return values
+    rows, cols = (range(0, length, factor) for length in values.shape)
+    known = np.isfinite(values)
+
+    def sums(array: NDArray[Any]) -> Float64:
+        by_row = np.add.reduceat(array, list(rows), axis=0, dtype=np.float64)
+        return np.add.reduceat(by_row, list(cols), axis=1, dtype=np.float64)
+
+    count = sums(known)
+    total = sums(np.where(known, values, np.float32(0)))
+    mean: Float64 = np.divide(total, count, out=np.full(count.shape, np.nan), where=count > 0)
+    return mean.astype(np.float32)
+
+
+def paint(score: Float32, excluded: Bool, hillshade: Float32 | None) -> Picture:
+    """Return the map's picture, at most `MOST_PIXELS` along an edge.
+
+    The relief moves a score's colour by less than half a class, so that it can be read off the
+    legend everywhere.
+
+    Parameters
+    ----------
+    score : numpy.ndarray
+        (rows, cols) float32, 0..1; NaN where there is none.
+    excluded : numpy.ndarray
+        (rows, cols) bool.
+    hillshade : numpy.ndarray or None
+        (rows, cols) float32, 0..1.
+
+    Returns
+    -------
+    numpy.ndarray
+        (rows, cols, 3) float32, 0..1.
+    """
+    factor = decimation(score.shape)
+    shown = block_mean(score, factor)
+    out = block_mean(excluded.astype(np.float32), factor) > 0.5
+    shown = np.where(out, np.float32(np.nan), shown)
+    light = np.full(shown.shape, 1.0, np.float32)
+    if hillshade is not None:
+        light = np.nan_to_num(block_mean(hillshade, factor), nan=1.0)
+    palette = np.array([to_rgb(colour) for colour in colours.SCORE_COLOURS], np.float32)
+    classes = np.clip(np.nan_to_num(shown) * len(palette), 0, len(palette) - 1).astype(np.intp)
+    relief = colours.RELIEF_DARKEST + (1 - colours.RELIEF_DARKEST) * light
+    scored = palette[classes] * (0.94 + 0.06 * light)[..., None]
+    return np.where(np.isnan(shown)[..., None], relief[..., None], scored).astype(np.float32)
+
+
+def decimation(shape: tuple[int, ...]) -> int:
+    """Return how many cells become one pixel of the picture."""
+    return math.ceil(max(shape) / MOST_PIXELS)
+
+
+def hatching(excluded: Bool, height_px: int, width_px: int) -> Picture:
+    """Return fine diagonal lines over excluded land, as transparent pixels of the page.
+
+    Parameters
+    ----------
+    excluded : numpy.ndarray
+        (rows, cols) bool.
+    height_px, width_px : int
+        Size of the map on the page.
+
+    Returns
+    -------
+    numpy.ndarray
+        (height, width, 4) float32; the last is opacity.
+    """
+    rows = (np.arange(height_px) * excluded.shape[0]) // height_px
+    cols = (np.arange(width_px) * excluded.shape[1]) // width_px
+    line = (np.arange(height_px)[:, None] + np.arange(width_px)) % 14 < 2
+    drawn = np.full((height_px, width_px, 4), colours.HATCH, np.float32)
+    drawn[..., 3] = 0.55 * (line & excluded[np.ix_(rows, cols)])
+    return drawn
+
+
+def draw_ground(axes: Axes, grid: Grid, picture: Picture, lines: Picture) -> None:
+    """Draw picture and hatching over the grid's extent."""
+    west, south, east, north = grid.bounds
+    # Blocks at the east and south edges may reach beyond the grid; the axes cut them off.
+    factor = decimation(grid.shape)
+    block_m = grid.cell_m * factor
+    reach = (west, west + picture.shape[1] * block_m, north - picture.shape[0] * block_m, north)
+    axes.imshow(picture, extent=reach, interpolation="nearest", zorder=1)
+    axes.imshow(lines, extent=(west, east, south, north), interpolation="nearest", zorder=2)
+    axes.set(xlim=(west, east), ylim=(south, north), aspect="equal")
+
+
+def draw_lines(
+    axes: Axes, shapes: geopandas.GeoDataFrame, colour: str, width: float, style: Any = "solid"
+) -> None:
+    """Draw lines, and outlines of polygons, on a white edge that lifts them off the score."""
+    geometry = shapes.geometry.to_numpy()
+    geometry = geometry[~(shapely.is_missing(geometry) | shapely.is_empty(geometry))]
+    areas = shapely.get_dimensions(geometry) == 2
+    geometry = np.where(areas, shapely.boundary(geometry), geometry)
+    parts = [shapely.get_coordinates(part) for part in shapely.get_parts(geometry)]
+    axes.add_collection(
+        LineCollection(parts, colors=colours.PAPER, linewidths=width + 1.4, alpha=0.8, zorder=3)
+    )
+    axes.add_collection(
+        LineCollection(parts, colors=colour, linewidths=width, linestyles=style, zorder=4)
+    )
+
+
+def draw_areas(axes: Axes, shapes: geopandas.GeoDataFrame, colour: str, edge: str) -> None:
+    """Draw polygons filled, their holes left open."""
+    parts = shapely.get_parts(shapes.geometry.dropna().to_numpy())
+    outlines = [_outline(part) for part in parts if part.geom_type == "Polygon"]
+    axes.add_collection(
+        PathCollection(outlines, facecolors=colour, edgecolors=edge, linewidths=0.5, zorder=5)
+    )
+
+
+def _outline(polygon: shapely.Polygon) -> Outline:
+    # Rings of the two kinds must turn opposite ways for holes to stay open.
+    turned = shapely.geometry.polygon.orient(polygon)
+    rings = (turned.exterior, *turned.interiors)
+    return Outline.make_compound_path(*(Outline(ring.coords, closed=True) for ring in rings))
+
+
+def draw_sites(axes: Axes, ranks: Sequence[int], x_in: Float64, y_in: Float64) -> None:
+    """Draw a ring at each site and its number on a white disc beside it.
+
+    Parameters
+    ----------
+    axes : matplotlib.axes.Axes
+        In inches, as large as the map.
+    ranks : sequence of int
+        The sites' numbers.
+    x_in, y_in : numpy.ndarray
+        Where they lie, from the map's lower left corner. [inch]
+    """
+    width_in, height_in = axes.get_xlim()[1], axes.get_ylim()[1]
+    discs = place_discs(x_in, y_in, width_in, height_in)
+    for rank, x, y, (disc_x, disc_y) in zip(ranks, x_in, y_in, discs, strict=True):
+        for colour, width in ((colours.PAPER, 2.4), (colours.INK, 0.9)):
+            axes.plot([x, disc_x], [y, disc_y], color=colour, linewidth=width, zorder=6)
+        axes.add_patch(Circle((x, y), 0.038, fc=colours.PAPER, ec=colours.INK, lw=0.9, zorder=7))
+        axes.add_patch(Circle((x, y), 0.014, fc=colours.INK, ec="none", zorder=7))
+        axes.add_patch(
+            Circle(
+                (disc_x, disc_y), DISC_RADIUS_IN, fc=colours.PAPER, ec=colours.INK, lw=1, zorder=8
+            )
+        )
+        size = 7.5 if rank < 100 else 5.5
+        axes.text(
+            disc_x, disc_y - 0.004, str(rank), size=size, weight="bold", ha="center",
+            va="center_baseline", zorder=9,
+        )  # fmt: skip
+
+
+def place_discs(x_in: Float64, y_in: Float64, width_in: float, height_in: float) -> Float64:
+    """Return where to put each site's number: near it, off the others, inside the map.
+
+    Greedy in the order given; where nothing is free, the place with the most room is taken.
+
+    Parameters
+    ----------
+    x_in, y_in : numpy.ndarray
+        (n,) the sites. [inch]
+    width_in, height_in : float
+        Size of the map. [inch]
+
+    Returns
+    -------
+    numpy.ndarray
+        (n, 2) centres of the discs. [inch]
+    """
+    sites = np.column_stack([x_in, y_in])
+    angles = np.radians(_ANGLES_DEG)
+    ring = np.column_stack([np.cos(angles), np.sin(angles)])
+    offsets = np.concatenate([distance * ring for distance in _DISTANCES_IN])
+    placed = np.empty((0, 2))
+    for number, site in enumerate(sites):
+        spots = site + offsets
+        others = np.delete(sites, number, axis=0)
+        edges = np.minimum(spots, [width_in, height_in] - spots).min(axis=1) - DISC_RADIUS_IN
+        room = np.minimum(edges, _room(spots, placed, 2 * DISC_RADIUS_IN))
+        room = np.minimum(room, _room(spots, others, DISC_RADIUS_IN + 0.04))
+        free = np.flatnonzero(room >= _GAP_IN)
+        best = free[0] if free.size else int(room.argmax())
+        placed = np.vstack([placed, spots[best]])
+    return placed
+
+
+def _room(spots: Float64, taken: Float64, reach_in: float) -> Float64:
+    """Return the distance from each spot to the nearest taken place, less what both need."""
+    if not len(taken):
+        return np.full(len(spots), np.inf)
+    distance = np.hypot(*(spots[:, None, :] - taken[None, :, :]).transpose(2, 0, 1))
+    nearest: Float64 = distance.min(axis=1) - reach_in
+    return nearest
+
+
+def draw_ticks(axes: Axes, grid: Grid) -> None:
+    """Mark the grid's coordinates around the map, in metres."""
+    west, south, east, north = grid.bounds
+    step_m = round_length(max(east - west, north - south) / 4)
+    for axis in (axes.xaxis, axes.yaxis):
+        axis.set_major_locator(MultipleLocator(step_m))
+        axis.set_major_formatter(FuncFormatter(lambda value, _: f"{value:,.0f}"))
+    axes.tick_params(
+        width=0.5, length=3, labelsize=6.5, top=True, right=True, colors=colours.QUIET_INK
+    )
+    for label in axes.get_yticklabels():
+        label.set(rotation=90, va="center")
+    for spine in axes.spines.values():
+        spine.set_linewidth(0.7)
+
+
+def round_length(longest: float) -> float:
+    """Return the longest of 1, 2 or 5 times a power of ten that fits."""
+    power = 10.0 ** math.floor(math.log10(longest))
+    return max(step * power for step in (1, 2, 5) if step * power <= longest)

@@ -1,0 +1,259 @@
+"""What stands around the map: text, legend, scale bar and the two norths.
+
+All is drawn on one sheet whose unit is the inch; each part is given its upper left corner and
+width and returns where it ends, so that parts can be stacked.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Any
+
+from matplotlib.axes import Axes
+from matplotlib.font_manager import FontProperties
+from matplotlib.lines import Line2D
+from matplotlib.patches import Circle, Rectangle
+
+from suitability.outputs import colours
+from suitability.outputs.figure_map import DISC_RADIUS_IN, round_length
+
+FOOT_M = 0.3048
+_LINE_SPACING = 1.28
+_POINT_IN = 1 / 72
+_ROW_IN = 0.2
+_SWATCH_IN = 0.26
+
+
+@dataclass(frozen=True)
+class Sheet:
+    """The page to draw on.
+
+    Parameters
+    ----------
+    axes : matplotlib.axes.Axes
+        As large as the page; its unit is the inch.
+    renderer : matplotlib.backends.backend_agg.RendererAgg
+        Measures text.
+    dpi : int
+        Dots an inch of the renderer.
+    """
+
+    axes: Axes
+    renderer: Any
+    dpi: int
+
+    def text_width_in(self, text: str, size: float, weight: str = "normal") -> float:
+        """Return how wide a line of text is. [inch]."""
+        font = FontProperties(size=size, weight=weight)
+        width, _, _ = self.renderer.get_text_width_height_descent(text, font, ismath=False)
+        return float(width) / self.dpi
+
+    def wrapped(self, text: str, size: float, width_in: float, weight: str = "normal") -> list[str]:
+        """Return text in lines that fit; a word that is too long for a line is cut."""
+        lines = [""]
+        for word in text.split():
+            longer = f"{lines[-1]} {word}".strip()
+            if self.text_width_in(longer, size, weight) <= width_in:
+                lines[-1] = longer
+                continue
+            pieces = self._pieces(word, size, width_in, weight)
+            lines += pieces if lines[-1] else pieces[1:]
+            lines[-len(pieces)] = pieces[0]
+        return lines
+
+    def paragraph(
+        self,
+        text: str,
+        x: float,
+        top: float,
+        width_in: float,
+        *,
+        size: float = 7.5,
+        weight: str = "normal",
+        colour: str = colours.INK,
+    ) -> float:
+        """Draw text in lines that fit; return where it ends. [inch]."""
+        step = size * _POINT_IN * _LINE_SPACING
+        lines = self.wrapped(text, size, width_in, weight)
+        for number, line in enumerate(lines):
+            baseline = top - size * _POINT_IN - number * step
+            self.axes.text(x, baseline, line, size=size, weight=weight, color=colour)
+        return top - len(lines) * step
+
+    def height_of(self, text: str, width_in: float, *, size: float = 7.5) -> float:
+        """Return how high a paragraph will be. [inch]."""
+        return len(self.wrapped(text, size, width_in)) * size * _POINT_IN * _LINE_SPACING
+
+    def _pieces(self, word: str, size: float, width_in: float, weight: str) -> list[str]:
+        pieces = [""]
+        for letter in word:
+            if pieces[-1] and self.text_width_in(pieces[-1] + letter, size, weight) > width_in:
+                pieces.append("")
+            pieces[-1] += letter
+        return pieces
+
+
+def score_key(sheet: Sheet, x: float, top: float, width_in: float) -> float:
+    """Draw the ten classes of the score with their limits."""
+    top = sheet.paragraph("Score (0 to 1, higher suits better)", x, top, width_in, weight="bold")
+    top -= 0.05
+    count = len(colours.SCORE_COLOURS)
+    step = min(width_in, 2.4) / count
+    for number, colour in enumerate(colours.SCORE_COLOURS):
+        place = (x + number * step, top - 0.17)
+        sheet.axes.add_patch(Rectangle(place, step, 0.17, fc=colour, ec="none"))
+    outline = Rectangle((x, top - 0.17), step * count, 0.17, fc="none", ec=colours.INK, lw=0.5)
+    sheet.axes.add_patch(outline)
+    for number in range(0, count + 1, 2):
+        align = {0: "left", count: "right"}.get(number, "center")
+        label = f"{number / count:g}"
+        sheet.axes.text(x + number * step, top - 0.2, label, size=7, ha=align, va="top")
+    return top - 0.4
+
+
+def legend(sheet: Sheet, x: float, top: float, width_in: float, entries: dict[str, str]) -> float:
+    """Draw a row for each kind of thing on the map: its sign and its name."""
+    for sign, name in entries.items():
+        middle = top - _ROW_IN / 2
+        _SIGNS[sign](sheet.axes, x, middle)
+        left = x + _SWATCH_IN + 0.1
+        height = sheet.height_of(name, width_in - _SWATCH_IN - 0.1)
+        first_line = middle + 0.055
+        sheet.paragraph(name, left, first_line + 0.005, width_in - _SWATCH_IN - 0.1)
+        top -= max(_ROW_IN, height + 0.06)
+    return top
+
+
+def _line_sign(colour: str, width: float, style: Any) -> Any:
+    def draw(axes: Axes, x: float, y: float) -> None:
+        ends = ([x, x + _SWATCH_IN], [y, y])
+        axes.add_line(Line2D(*ends, color=colour, linewidth=width, linestyle=style))
+
+    return draw
+
+
+def _excluded_sign(axes: Axes, x: float, y: float) -> None:
+    _no_score_sign(axes, x, y)
+    box = Rectangle((x, y - 0.065), _SWATCH_IN, 0.13, fc="none", ec="none")
+    axes.add_patch(box)
+    for start in (-0.09, -0.02, 0.05, 0.12, 0.19):
+        ends = ([x + start, x + start + 0.13], [y - 0.065, y + 0.065])
+        line = Line2D(*ends, color=str(colours.HATCH), linewidth=0.7, alpha=0.55)
+        axes.add_line(line)
+        line.set_clip_path(box)
+
+
+def _no_score_sign(axes: Axes, x: float, y: float) -> None:
+    place = (x, y - 0.065)
+    axes.add_patch(Rectangle(place, _SWATCH_IN, 0.13, fc="0.87", ec=colours.INK, lw=0.4))
+
+
+def _site_sign(axes: Axes, x: float, y: float) -> None:
+    axes.plot([x + 0.04, x + 0.18], [y, y], color=colours.INK, linewidth=0.9)
+    axes.add_patch(Circle((x + 0.04, y), 0.038, fc=colours.PAPER, ec=colours.INK, lw=0.9))
+    axes.add_patch(Circle((x + 0.04, y), 0.014, fc=colours.INK, ec="none"))
+    disc = Circle((x + 0.18, y), DISC_RADIUS_IN, fc=colours.PAPER, ec=colours.INK, lw=1)
+    axes.add_patch(disc)
+    axes.text(x + 0.18, y, "1", size=7, weight="bold", ha="center", va="center_baseline")
+
+
+def _building_sign(axes: Axes, x: float, y: float) -> None:
+    place = (x + 0.06, y - 0.06)
+    axes.add_patch(Rectangle(place, 0.14, 0.12, fc=colours.BUILDING, ec=colours.PAPER, lw=0.5))
+
+
+BOUNDARY_STYLE = (0, (6, 2, 1.5, 2))
+_SIGNS = {
+    "sites": _site_sign,
+    "excluded": _excluded_sign,
+    "no_score": _no_score_sign,
+    "streams": _line_sign(colours.WATER, 1.2, "solid"),
+    "boundary": _line_sign(colours.INK, 1.3, BOUNDARY_STYLE),
+    "buildings": _building_sign,
+}
+
+
+def scale_bar(sheet: Sheet, x: float, top: float, width_in: float, in_per_m: float) -> float:
+    """Draw two bars on one base, metres above and feet below.
+
+    Parameters
+    ----------
+    sheet : Sheet
+        Where to draw.
+    x, top : float
+        Upper left corner. [inch]
+    width_in : float
+        Room for bar and labels. [inch]
+    in_per_m : float
+        Inches of paper for a metre on the ground.
+    """
+    longest_m = (width_in - 0.4) / in_per_m
+    base = top - 0.24
+    for unit, unit_m, side in (("m", 1.0, 1), ("ft", FOOT_M, -1)):
+        length = round_length(longest_m / unit_m)
+        length_in = length * unit_m * in_per_m
+        for part in range(4):
+            place = (x + part * length_in / 4, base if side > 0 else base - 0.07)
+            fill = colours.INK if part % 2 == (side < 0) else colours.PAPER
+            sheet.axes.add_patch(
+                Rectangle(place, length_in / 4, 0.07, fc=fill, ec=colours.INK, lw=0.6)
+            )
+        for part, align in ((0, "left"), (2, "center"), (4, "center")):
+            label = f"{length * part / 4:,g}" + (f" {unit}" if part == 4 else "")
+            height = base + side * 0.1
+            sheet.axes.text(
+                x + part * length_in / 4, height, label, size=7, ha=align,
+                va="bottom" if side > 0 else "top",
+            )  # fmt: skip
+    return base - 0.3
+
+
+def norths(sheet: Sheet, x: float, top: float, width_in: float, convergence_deg: float) -> float:
+    """Draw grid north, which is up, and true north at its angle, and say the angle.
+
+    Parameters
+    ----------
+    sheet : Sheet
+        Where to draw.
+    x, top : float
+        Upper left corner. [inch]
+    width_in : float
+        Room for arrows and words. [inch]
+    convergence_deg : float
+        Meridian convergence by PROJ's sign: true north stands at minus this, clockwise from
+        grid north. [degrees]
+    """
+    turn = math.radians(-convergence_deg)
+    side = 1 if turn >= 0 else -1
+    foot = (x + 0.42, top - 0.78)
+    tip = (foot[0] + 0.6 * math.sin(turn), foot[1] + 0.6 * math.cos(turn))
+    grid_tip = (foot[0], foot[1] + 0.5)
+    arrow = {
+        "arrowstyle": "-|>",
+        "color": colours.INK,
+        "linewidth": 0.9,
+        "shrinkA": 0,
+        "shrinkB": 0,
+    }
+    sheet.axes.annotate("", grid_tip, foot, arrowprops=arrow)
+    sheet.axes.add_line(Line2D(*zip(foot, tip, strict=True), color=colours.INK, linewidth=0.9))
+    sheet.axes.text(*tip, "★", size=9, ha="center", va="center")
+    grid_end, true_end = ("right", "left") if side > 0 else ("left", "right")
+    sheet.axes.text(
+        foot[0] - side * 0.09, grid_tip[1] - 0.08, "GN", size=7, ha=grid_end, va="center"
+    )
+    sheet.axes.text(tip[0] + side * 0.09, tip[1], "TN", size=7, ha=true_end, va="center")
+    lowest = min(foot[1], tip[1] - 0.08)
+    words_x = x + 0.95
+    ends = sheet.paragraph(north_words(convergence_deg), words_x, top - 0.1, width_in - 0.95)
+    return min(lowest - 0.05, ends)
+
+
+def north_words(convergence_deg: float) -> str:
+    """Return where true north (★) lies from grid north, in words."""
+    size = abs(convergence_deg)
+    if size < 0.005:
+        return "★ True north is grid north (GN) at the centre of the map."
+    direction = "west" if convergence_deg > 0 else "east"
+    return f"★ True north (TN) is {size:.2f}° {direction} of grid north (GN) at the map's centre."

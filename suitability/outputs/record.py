@@ -1,0 +1,124 @@
+"""The run's record: what went in, what was assumed, what came out, with what software."""
+
+from __future__ import annotations
+
+import glob
+import hashlib
+import json
+import math
+import os
+import platform
+from collections.abc import Mapping
+from datetime import date, datetime
+from enum import Enum
+from importlib.metadata import version
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pyproj
+import rasterio
+
+from suitability.errors import InputError
+from suitability.outputs.atomic import write_text
+
+# Files without which the first one reads differently; GDAL's own notes (.aux.xml) are left out,
+# for a viewer adds them at will.
+_COMPANIONS = {
+    ".shp": (".shx", ".dbf", ".prj", ".cpg"),
+    ".asc": (".prj",),
+    ".tif": (".tfw",),
+    ".img": (".ige",),
+}
+_PACKAGES = ("numpy", "numba", "rasterio", "pyproj", "pvlib", "geopandas", "shapely")
+
+
+def write_record(path: str | os.PathLike[str], record: Mapping[str, Any]) -> None:
+    """Write the record as JSON, its keys in the order given.
+
+    Parameters
+    ----------
+    path : path
+        Where to, such as `run.json`.
+    record : mapping
+        Plain values, mappings and sequences; numpy's numbers and arrays, paths, dates and
+        enums are put in plain form. What is not a finite number becomes null.
+
+    Raises
+    ------
+    TypeError
+        If a value has no plain form.
+    """
+    text = json.dumps(_plain(record), ensure_ascii=False, allow_nan=False, indent=2)
+    write_text(path, text + "\n")
+
+
+def file_hash(path: str | os.PathLike[str]) -> str:
+    """Return the SHA-256 of an input, over all the files it is made of.
+
+    One file gives its own sum. A shapefile and the like, or a folder that is one data set, gives
+    the sum of the list `sha256sum` would print for its files in the order of their names.
+
+    Parameters
+    ----------
+    path : path
+        The input as the run file names it.
+
+    Raises
+    ------
+    InputError
+        If there is no such file.
+    """
+    main = Path(path)
+    if not main.exists():
+        msg = "there is no such file"
+        raise InputError(msg, where=path, fix="check the path in the run file")
+    if main.is_file():
+        files = _with_companions(main)
+        base = main.parent
+    else:
+        files = [file for file in main.rglob("*") if file.is_file()]
+        base = main
+    if files == [main]:
+        return _sum_of(main)
+    names = {file.relative_to(base).as_posix(): file for file in files}
+    listing = "".join(f"{_sum_of(names[name])}  {name}\n" for name in sorted(names))
+    return hashlib.sha256(listing.encode()).hexdigest()
+
+
+def versions() -> dict[str, str]:
+    """Return the versions of what can change a result, by name."""
+    found = {"python": platform.python_version(), "suitability": version("bat-box-suitability")}
+    found |= {package: version(package) for package in _PACKAGES}
+    return found | {"gdal": rasterio.__gdal_version__, "proj": pyproj.proj_version_str}
+
+
+def _with_companions(main: Path) -> list[Path]:
+    """Return a file and those that belong to it, whatever the case of their suffixes."""
+    wanted = _COMPANIONS.get(main.suffix.lower(), ())
+    beside = main.parent.glob(f"{glob.escape(main.stem)}.*")
+    return [main, *(file for file in beside if file.suffix.lower() in wanted)]
+
+
+def _sum_of(path: Path) -> str:
+    with path.open("rb") as file:
+        return hashlib.file_digest(file, "sha256").hexdigest()
+
+
+def _plain(value: Any) -> Any:  # noqa: PLR0911  one line for each kind of value
+    """Return a value as JSON knows it."""
+    if isinstance(value, Mapping):
+        return {str(_plain(key)): _plain(item) for key, item in value.items()}
+    if isinstance(value, list | tuple):
+        return [_plain(item) for item in value]
+    if isinstance(value, np.ndarray | np.generic):
+        return _plain(value.tolist())
+    if isinstance(value, Enum):
+        return _plain(value.value)
+    if isinstance(value, os.PathLike):
+        return Path(value).as_posix()
+    if isinstance(value, date | datetime):
+        return value.isoformat()
+    if isinstance(value, float):
+        return value if math.isfinite(value) else None
+    return value
