@@ -1,0 +1,88 @@
+"""Why a place has the score that it has."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from suitability.config.settings import Criterion
+from suitability.decide.judge import shares, value_of
+
+
+@dataclass(frozen=True)
+class Part:
+    """What one criterion adds to a place's score.
+
+    Parameters
+    ----------
+    layer, unit : str
+        The measure.
+    raw, value : float
+        As measured (in the unit), and on the value function (0..1).
+    share : float
+        The criterion's weight as a share of them all.
+    contribution : float
+        Value times share.
+    better_at : float or None
+        The nearest measure at which the value would be its curve's highest; None where it is.
+    basis, evidence : str
+        Where weight and curve come from.
+    """
+
+    layer: str
+    unit: str
+    raw: float
+    value: float
+    share: float
+    contribution: float
+    better_at: float | None
+    basis: str
+    evidence: str
+
+
+def explain_place(criteria: Sequence[Criterion], raw: Mapping[str, float]) -> tuple[Part, ...]:
+    """Return the parts of a place's score, in the criteria's order.
+
+    Parameters
+    ----------
+    criteria : sequence of Criterion
+        What counts.
+    raw : mapping
+        The place's measures by layer name; NaN where missing.
+    """
+    parts = []
+    for criterion, share in zip(criteria, shares(criteria), strict=True):
+        measure = float(raw[criterion.layer])
+        value = float(value_of(measure, criterion.knots))
+        parts.append(
+            Part(
+                criterion.layer,
+                criterion.unit,
+                measure,
+                value,
+                share,
+                value * share,
+                _better_at(criterion.knots, measure, value),
+                criterion.basis,
+                criterion.evidence,
+            )
+        )
+    return tuple(parts)
+
+
+def limiting(parts: Sequence[Part]) -> Part:
+    """Return the limiting criterion: the lowest value, of equals the heaviest, then the first.
+
+    A missing measure limits before any other; a criterion without weight never does.
+    """
+    counted = [part for part in parts if part.share > 0]
+    return min(counted, key=lambda part: (np.nan_to_num(part.value, nan=-1.0), -part.share))
+
+
+def _better_at(knots: Sequence[tuple[float, float]], measure: float, value: float) -> float | None:
+    best = max(height for _, height in knots)
+    if not value < best:  # also where the measure is missing
+        return None
+    return min((at for at, height in knots if height == best), key=lambda at: abs(at - measure))
