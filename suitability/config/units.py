@@ -2,28 +2,32 @@
 
 A bare number is taken in the program's own unit: metres, hours, degrees. A text with a unit of
 another kind is an error; so is one with no unit where a number was meant, such as "20".
+A foot is the international foot, a mile the international mile; the US survey foot is written
+`us_survey_ft`.
 """
 
 from __future__ import annotations
 
 import math
 import re
+from dataclasses import dataclass
+from fractions import Fraction
 from functools import lru_cache
 from typing import TYPE_CHECKING, Annotated, Any
 
-from pydantic import Field, GetCoreSchemaHandler, GetJsonSchemaHandler
+from pydantic import GetCoreSchemaHandler, GetJsonSchemaHandler
 from pydantic.json_schema import JsonSchemaValue
 from pydantic_core import core_schema
+
+from suitability.config.unfit import UnfitValueError, shown
 
 if TYPE_CHECKING:
     import pint
 
 # A number and a unit, and no arithmetic: pint would evaluate "9**9**9".
-_WRITTEN = re.compile(
-    r"([+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d{1,3})?)\s*"
-    r"([A-Za-z_°%]{1,20}(?:\s?/\s?[A-Za-z_]{1,20}(?:\^?[1-3²])?)?)?"
-)
-_LONGEST = 40  # of a wrong text that is shown back
+_NUMBER = r"[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]{1,3})?"
+_UNIT = r"[A-Za-z_°%]{1,20}(?:[ ]?/[ ]?[A-Za-z_]{1,20}(?:\^?[1-3]|²)?)?"
+_WRITTEN = re.compile(rf"({_NUMBER})[ ]*({_UNIT})?")
 
 EXAMPLES = {
     "m": '"20 ft", "6 m" or "0.25 mile"',
@@ -51,13 +55,6 @@ _KIND = {
 }
 
 
-@lru_cache(maxsize=1)
-def _registry() -> pint.UnitRegistry[Any]:
-    import pint  # noqa: PLC0415 - costs more than the rest of a `--help`
-
-    return pint.UnitRegistry(cache_folder=None)
-
-
 def quantity(value: object, unit: str) -> float:
     """Return a quantity in `unit`.
 
@@ -70,16 +67,19 @@ def quantity(value: object, unit: str) -> float:
 
     Raises
     ------
-    ValueError
-        If it is neither, is not finite, or is of another kind.
+    UnfitValueError
+        If it is neither, is not finite, or is of another kind. (A ValueError.)
     """
     if isinstance(value, bool) or not isinstance(value, int | float | str):
-        msg = f"expected {_KIND[unit]}, such as {EXAMPLES[unit]}"
-        raise ValueError(msg)
-    number = _from_text(value, unit) if isinstance(value, str) else float(value)
+        what = f"{shown(value)} is not {_KIND[unit]}"
+        raise UnfitValueError(what, _remedy(unit))
+    try:
+        number = _from_text(value, unit) if isinstance(value, str) else float(value)
+    except OverflowError:
+        number = math.inf
     if not math.isfinite(number):
-        msg = f"{value!r} is not a finite number"
-        raise ValueError(msg)
+        what = f"{shown(value)} is not a finite number"
+        raise UnfitValueError(what, _remedy(unit))
     return number
 
 
@@ -88,63 +88,149 @@ def unit_of(name: str) -> str:
 
     Raises
     ------
-    ValueError
-        If the name ends in none of them.
+    UnfitValueError
+        If the name ends in none of them. (A ValueError.)
     """
     for ending, unit in (("_m", "m"), ("_h", "h"), ("_deg", "deg"), ("_share", "1")):
         if name.endswith(ending):
             return unit
-    msg = f"{name!r} does not end in its unit (_m, _h, _deg or _share)"
-    raise ValueError(msg)
+    what = f"{shown(name)} is not the name of a layer"
+    raise UnfitValueError(
+        what, "write a name that ends in its unit (_m, _h, _deg or _share), such as direct_sun_h"
+    )
+
+
+def _remedy(unit: str) -> str:
+    bare = "" if unit == "1" else f", or a bare number in {unit}"
+    return f"write {_KIND[unit]}, such as {EXAMPLES[unit]}{bare}"
 
 
 def _from_text(text: str, unit: str) -> float:
-    import pint  # noqa: PLC0415
-
-    expected = f"expected {_KIND[unit]}, such as {EXAMPLES[unit]}"
     match = _WRITTEN.fullmatch(text.strip())
     if match is None:
-        msg = f"{text[:_LONGEST]!r} is not a number with a unit; {expected}"
-        raise ValueError(msg)
+        what = f"{shown(text)} is not a number with a unit"
+        hint = "; no fractions, no commas" if re.search(r"\d[,/]\d", text) else ""
+        raise UnfitValueError(what, _remedy(unit) + hint)
     number, name = match.groups()
     if name is None and unit != "1":
-        msg = f"{text!r} has no unit; {expected}"
-        raise ValueError(msg)
-    try:
-        parsed = _registry().Quantity(float(number), name or "")
-        return float(parsed.to(_PINT_UNIT[unit]).magnitude)
-    except pint.UndefinedUnitError as exc:
-        msg = f"{name!r} is not a unit; {expected}"
-        raise ValueError(msg) from exc
-    except pint.PintError as exc:
-        msg = f"{text!r} is not {_KIND[unit]}; {expected}"
-        raise ValueError(msg) from exc
+        what = f"{shown(text)} has no unit"
+        raise UnfitValueError(what, _remedy(unit))
+    factor = _factor(name or "", unit)
+    if factor is None:
+        raise UnfitValueError(*_wrong_unit(text, name, unit))
+    return float(Fraction(number) * factor)
 
 
-class _In:
-    """Annotation of a float that may be written with a unit; the value is in `unit`."""
+@lru_cache(maxsize=256)
+def _factor(name: str, unit: str) -> Fraction | None:
+    """Return how many of `unit` one of the named unit is; None if they differ in kind.
 
-    def __init__(self, unit: str) -> None:
-        self.unit = unit
+    Base units are compared, not dimensions: an angle and a share have the same dimension (none),
+    yet a slope of "30 %" is not 0.3 rad. Capital letters are forgiven ("20 FT") where the name as
+    written does not fit.
+    """
+    import pint  # noqa: PLC0415 - costs more than the rest of a `--help`
+
+    registry = _registry()
+    wanted = registry.Quantity(Fraction(1), _PINT_UNIT[unit]).to_base_units()
+    with_power = re.sub(r"(?<=[A-Za-z])([1-3])$", r"^\1", name)
+    for spelled in (with_power, with_power.lower()):
+        try:
+            one = registry.Quantity(Fraction(1), spelled).to_base_units()
+        except (pint.PintError, TypeError, ValueError):  # a logarithmic unit knows no fractions
+            continue
+        if one.units == wanted.units:
+            return Fraction(one.magnitude) / Fraction(wanted.magnitude)
+    return None
+
+
+@lru_cache(maxsize=1)
+def _registry() -> pint.UnitRegistry[Any]:
+    import pint  # noqa: PLC0415
+
+    # Fractions keep the definitions exact: in floats a foot is 0.30479999999999996 m.
+    registry: pint.UnitRegistry[Any] = pint.UnitRegistry(cache_folder=None, non_int_type=Fraction)
+    registry.define("@alias survey_foot = us_survey_ft")
+    return registry
+
+
+def _wrong_unit(text: str, name: str, unit: str) -> tuple[str, str]:
+    if unit == "deg" and name in {"%", "percent"}:
+        percent = float(_WRITTEN.fullmatch(text.strip())[1])  # type: ignore[index]
+        degrees = math.degrees(math.atan(percent / 100))
+        what = f"{shown(text)} is a grade, not an angle"
+        return what, f'write the angle: a grade of {percent:g} % is "{degrees:.1f} deg"'
+    return f"{shown(text)} is not {_KIND[unit]}", _remedy(unit)
+
+
+@dataclass(frozen=True)
+class InUnit:
+    """Annotation of a float that may be written with a unit; the value is in `unit`.
+
+    Parameters
+    ----------
+    unit : str
+        Unit of the value and of the bounds, as in `quantity`.
+    above, at_least, at_most : float, optional
+        Bounds.
+    """
+
+    unit: str
+    above: float | None = None
+    at_least: float | None = None
+    at_most: float | None = None
+
+    def check(self, value: object) -> float:
+        """Return the quantity, if it lies within the bounds.
+
+        Raises
+        ------
+        UnfitValueError
+            If it does not, or is no such quantity.
+        """
+        number = quantity(value, self.unit)
+        too_low = (self.above is not None and number <= self.above) or (
+            self.at_least is not None and number < self.at_least
+        )
+        if too_low or (self.at_most is not None and number > self.at_most):
+            told = f" ({number:g} {self.unit})" if isinstance(value, str) else f" {self.unit}"
+            what = f"{shown(value)}{told} is out of range"
+            raise UnfitValueError(what, f"give {_KIND[self.unit]} of {self._range()}")
+        return number
+
+    def _range(self) -> str:
+        words = (("more than", self.above), ("at least", self.at_least), ("at most", self.at_most))
+        return " and ".join(f"{w} {bound:g} {self.unit}" for w, bound in words if bound is not None)
 
     def __get_pydantic_core_schema__(
         self, source: Any, handler: GetCoreSchemaHandler
     ) -> core_schema.CoreSchema:
-        return core_schema.no_info_before_validator_function(
-            lambda value: quantity(value, self.unit), handler(source)
-        )
+        return core_schema.no_info_plain_validator_function(self.check)
 
     def __get_pydantic_json_schema__(
         self, schema: core_schema.CoreSchema, handler: GetJsonSchemaHandler
     ) -> JsonSchemaValue:
-        number = handler(schema)
-        wording = f"{_KIND[self.unit]}: a number in {self.unit}, or {EXAMPLES[self.unit]}"
-        return {"anyOf": [number, {"type": "string"}], "description": wording}
+        bounds = {
+            "exclusiveMinimum": self.above,
+            "minimum": self.at_least,
+            "maximum": self.at_most,
+        }
+        number: JsonSchemaValue = {
+            "type": "number",
+            "description": f"{_KIND[self.unit]} in {self.unit}",
+        }
+        number |= {word: bound for word, bound in bounds.items() if bound is not None}
+        return {"anyOf": [number, text_schema(f"such as {EXAMPLES[self.unit]}")]}
 
 
-LengthM = Annotated[float, _In("m")]
-AngleDeg = Annotated[float, _In("deg")]
-MinutesMin = Annotated[float, _In("min")]
-IrradianceWm2 = Annotated[float, _In("W/m²")]
-PositiveLengthM = Annotated[LengthM, Field(gt=0)]
-DistanceM = Annotated[LengthM, Field(ge=0)]
+def text_schema(examples: str) -> JsonSchemaValue:
+    """Return the JSON Schema of a number with its unit, in text."""
+    return {
+        "type": "string",
+        "pattern": rf"^\s*{_NUMBER}[ ]*(?:{_UNIT})?\s*$",
+        "description": f"a number with its unit, {examples}",
+    }
+
+
+PositiveLengthM = Annotated[float, InUnit("m", above=0)]
+DistanceM = Annotated[float, InUnit("m", at_least=0)]

@@ -1,0 +1,113 @@
+"""The files of a run: where they lie, and what of them is read."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated, Literal
+
+from pydantic import BeforeValidator, Field
+
+from suitability.config.paths import FilePath, LegendName
+from suitability.config.section import Section, Text, WholeNumber
+from suitability.config.units import PositiveLengthM
+
+VerticalUnit = Literal["m", "ft", "us_survey_ft"]
+
+
+def _path_alone(value: object) -> object:
+    """Let a source be written as its path alone."""
+    return {"path": value} if isinstance(value, str | Path) else value
+
+
+def _one_or_many(value: object) -> object:
+    """Let a list of one be written without its brackets."""
+    return value if isinstance(value, list | tuple) else [value]
+
+
+class RasterSource(Section):
+    """A raster of any CRS, cell size and extent that GDAL reads."""
+
+    path: FilePath = Field(
+        description="the file, seen from the run file's folder", examples=["dem.tif"]
+    )
+    band: WholeNumber = Field(1, ge=1, description="which band, counted from 1")
+
+
+class HeightSource(RasterSource):
+    """A raster of heights; the file's own unit is used where it states one."""
+
+    unit: VerticalUnit | None = Field(None, description="vertical unit, if the file states none")
+
+
+class ClassSource(RasterSource):
+    """A raster of land-cover classes with its legend."""
+
+    legend: LegendName = Field(
+        "nlcd",
+        description="nlcd, worldcover, or the path of your own legend in YAML",
+        examples=["nlcd", "worldcover", "legend.yaml"],
+    )
+
+
+class VectorSource(Section):
+    """A layer of any vector file that OGR reads."""
+
+    path: FilePath = Field(
+        description="the file, seen from the run file's folder", examples=["streams.gpkg"]
+    )
+    layer: Text | None = Field(
+        None, description="layer, if the file has several", examples=["flowlines"]
+    )
+    where: Text | None = Field(
+        None,
+        description="attribute filter, as in SQL",
+        examples=["permanence = 'perennial'"],
+    )
+
+
+class BuildingSource(VectorSource):
+    """Footprints with heights."""
+
+    height_field: Text | None = Field(
+        "height_m", description="attribute with the height", examples=["height_m"]
+    )
+    height_unit: VerticalUnit = Field("m", description="unit of that attribute")
+    default_height: PositiveLengthM = Field(5.0, description="for footprints without a height")
+
+
+Heights = Annotated[
+    HeightSource, BeforeValidator(_path_alone, json_schema_input_type=Text | HeightSource)
+]
+Classes = Annotated[
+    ClassSource, BeforeValidator(_path_alone, json_schema_input_type=Text | ClassSource)
+]
+Vector = Annotated[
+    VectorSource, BeforeValidator(_path_alone, json_schema_input_type=Text | VectorSource)
+]
+Buildings = Annotated[
+    BuildingSource, BeforeValidator(_path_alone, json_schema_input_type=Text | BuildingSource)
+]
+_Many = Annotated[tuple[Vector, ...], Field(min_length=1)]
+Vectors = Annotated[_Many, BeforeValidator(_one_or_many, json_schema_input_type=Vector | _Many)]
+
+
+class Inputs(Section):
+    """The files of a run; three are needed."""
+
+    elevation: Heights = Field(
+        description="bare ground (DEM), with its vertical unit", examples=["dem.tif"]
+    )
+    land_cover: Classes = Field(
+        description="land-cover classes, with their legend", examples=["land_cover.tif"]
+    )
+    streams: Vectors = Field(
+        description="lines and polygons of water, one source or a list",
+        examples=["streams.gpkg", ["streams.gpkg", "ponds.gpkg"]],
+    )
+    canopy_height: Heights | None = Field(
+        None, description="height of trees above the ground; left out: assumed from land cover"
+    )
+    buildings: Buildings | None = Field(None, description="footprints, which cast shadows")
+    boundary: Vector | None = Field(None, description="the land on which sites may lie")
+    keep_outs: Vectors | None = Field(None, description="land on which no site may lie")
+    existing_boxes: Vectors | None = Field(None, description="bat boxes already up")
