@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import os
+from collections.abc import Callable
 
 import pyproj
 from shapely.geometry import box
@@ -11,6 +12,7 @@ from shapely.geometry import box
 from suitability.grid import WGS84, Bounds, transformer
 
 StrPath = str | os.PathLike[str]
+Locate = Callable[[str], str]  # a key of the run file to the line that holds it
 
 
 def place_of(path: StrPath, place: str | None) -> str:

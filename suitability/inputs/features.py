@@ -1,0 +1,141 @@
+"""The vectors of a run by what they are for: water, buildings, boundary, keep-outs, boxes."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import geopandas
+import numpy as np
+import pandas as pd
+
+from suitability.config import RunSettings
+from suitability.config.sources import VectorSource
+from suitability.errors import InputError
+from suitability.grid import Float32, Grid
+from suitability.inputs.burn import building_heights
+from suitability.inputs.places import Locate, place_of
+from suitability.inputs.report import InputReport
+from suitability.inputs.vector import ANY_KIND, Kind, read_features
+
+Found = tuple[geopandas.GeoDataFrame, tuple[InputReport, ...]]
+
+_POLYGON: frozenset[Kind] = frozenset({"polygon"})
+_WATER: frozenset[Kind] = frozenset({"line", "polygon"})
+_POINT: frozenset[Kind] = frozenset({"point"})
+
+
+def read_water(settings: RunSettings, grid: Grid, locate: Locate) -> Found:
+    """Read lines and polygons of water; there must be some.
+
+    Raises
+    ------
+    InputError
+        If no feature of any source reaches the grid.
+    """
+    sources = settings.inputs.streams
+    water, reports = _read_many(sources, grid, "streams", _WATER, locate)
+    if water.empty:
+        seen = "; ".join(warning for report in reports for warning in report.warnings)
+        msg = f"no water: {seen}. Distance to water would be unknown everywhere"
+        fix = "correct the filter (`where`), the layer or the file, so that some water is left"
+        raise InputError(msg, where=locate("inputs.streams"), fix=fix)
+    return water, reports
+
+
+def read_boundary(settings: RunSettings, grid: Grid, locate: Locate) -> Found | None:
+    """Read the polygons of the land on which sites may lie.
+
+    Raises
+    ------
+    InputError
+        If none reaches the grid.
+    """
+    source = settings.inputs.boundary
+    if source is None:
+        return None
+    place = locate("inputs.boundary")
+    features, report = read_features(source, grid, kinds=_POLYGON, role="boundary", place=place)
+    if features.empty:
+        msg = f"no land to look at: {'; '.join(report.warnings)}"
+        fix = "correct the boundary's filter or file, or leave `boundary` out"
+        raise InputError(msg, where=place_of(source.path, place), fix=fix)
+    return features, (report,)
+
+
+def read_keep_outs(settings: RunSettings, grid: Grid, locate: Locate) -> Found | None:
+    """Read what no box may stand on: polygons, lines or points."""
+    sources = settings.inputs.keep_outs
+    return None if sources is None else _read_many(sources, grid, "keep_outs", ANY_KIND, locate)
+
+
+def read_existing_boxes(settings: RunSettings, grid: Grid, locate: Locate) -> Found | None:
+    """Read the points of boxes that are already up."""
+    sources = settings.inputs.existing_boxes
+    return None if sources is None else _read_many(sources, grid, "existing_boxes", _POINT, locate)
+
+
+def read_buildings(
+    settings: RunSettings, grid: Grid, locate: Locate
+) -> tuple[geopandas.GeoDataFrame, Float32, InputReport] | None:
+    """Read footprints, and the height of the building over each cell. [m].
+
+    Raises
+    ------
+    InputError
+        If the layer lacks the stated field of heights.
+    """
+    source = settings.inputs.buildings
+    if source is None:
+        return None
+    place = locate("inputs.buildings")
+    features, report = read_features(source, grid, kinds=_POLYGON, role="buildings", place=place)
+    field = source.height_field
+    lacks = field is not None and field not in features.columns
+    if lacks and "height_field" in source.model_fields_set:
+        fields = ", ".join(str(name) for name in features.columns if name != "geometry")
+        msg = f"the buildings have no field {field!r}"
+        fix = f"state one of: {fields or 'none'}; or `height_field: null` for the default height"
+        raise InputError(msg, where=place_of(source.path, place), fix=fix)
+    heights, assumed, unseen = building_heights(
+        features,
+        grid,
+        height_field=field,
+        unit=source.height_unit,
+        default_m=source.default_height,
+    )
+    if assumed:
+        of = f"{assumed:,} of {len(features):,} buildings"
+        words = f"{source.default_height:g} m for {of}, whose height is not given"
+        report = replace(report, assumed=(*report.assumed, words))
+    if unseen:
+        words = f"{unseen:,} buildings are too small for a cell and cast no shadow"
+        report = replace(report, warnings=(*report.warnings, words))
+    return features, heights, report
+
+
+def _read_many(
+    sources: tuple[VectorSource, ...],
+    grid: Grid,
+    key: str,
+    kinds: frozenset[Kind],
+    locate: Locate,
+) -> Found:
+    role = key.replace("_", " ")
+    frames, reports = [], []
+    for number, source in enumerate(sources):
+        features, report = read_features(
+            source, grid, kinds=kinds, role=role, place=locate(f"inputs.{key}[{number}]")
+        )
+        reports.append(report)
+        frames.append(features)
+    return _together(frames, sources, grid), tuple(reports)
+
+
+def _together(
+    frames: list[geopandas.GeoDataFrame], sources: tuple[VectorSource, ...], grid: Grid
+) -> geopandas.GeoDataFrame:
+    """Return all features under one another, with the source each came from."""
+    geometry = pd.concat([frame.geometry for frame in frames], ignore_index=True)
+    names = [source.path for source in sources]
+    origin = np.repeat(names, [len(frame) for frame in frames])
+    return geopandas.GeoDataFrame({"source": origin}, geometry=geometry, crs=grid.crs)

@@ -1,0 +1,112 @@
+"""The rasters of a run by what they are for: ground, land cover, canopy."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from suitability.config import RunSettings
+from suitability.config.sources import HeightSource
+from suitability.grid import Float32, Grid
+from suitability.inputs.cells import CANOPY_RANGE_M
+from suitability.inputs.legend import NO_CLASS, Codes, Legend, load_legend
+from suitability.inputs.places import Locate, place_of
+from suitability.inputs.raster import read_classes, read_heights
+from suitability.inputs.report import InputReport
+
+# A canopy may be this tall; few are. Above it the unit is more likely wrong.
+TALL_CANOPY_M = 100.0
+
+
+def read_land_cover(
+    settings: RunSettings, grid: Grid, locate: Locate
+) -> tuple[Codes, Legend, InputReport]:
+    """Read the land cover with its legend; every code must be known.
+
+    Raises
+    ------
+    InputError
+        If raster or legend cannot be used, or do not fit each other.
+    """
+    source, place = settings.inputs.land_cover, locate("inputs.land_cover")
+    legend = load_legend(source.legend, locate("inputs.land_cover.legend"))
+    codes, report = read_classes(source, grid, nodata=legend.nodata, place=place)
+    found, counts = np.unique(codes, return_counts=True)
+    by_code = {int(code): int(n) for code, n in zip(found, counts, strict=True)}
+    legend.require_known(by_code, where=place_of(source.path, place))
+    return codes, legend, replace(report, facts=report.facts + _classes(legend, by_code))
+
+
+def read_canopy(
+    source: HeightSource, grid: Grid, place: str | None = None
+) -> tuple[Float32, InputReport]:
+    """Read canopy heights: none below 0, NaN where unknown. [m].
+
+    Raises
+    ------
+    InputError
+        If the raster cannot be used.
+    """
+    heights, report = read_heights(
+        source,
+        grid,
+        role="canopy height",
+        range_m=CANOPY_RANGE_M,
+        assumed_unit="m",
+        place=place,
+    )
+    below = heights < 0
+    done, warnings = report.done, report.warnings
+    if below.any():
+        lowest = f"lowest {float(heights[below].min()):.3g} m"
+        done += (f"{int(below.sum()):,} cells below the ground ({lowest}) set to 0",)
+    heights[below] = 0.0
+    return heights, replace(report, done=done, warnings=warnings + canopy_warnings(heights))
+
+
+def canopy_warnings(heights: Float32) -> tuple[str, ...]:
+    """Return what is doubtful about canopy heights. [m]."""
+    tall = heights > TALL_CANOPY_M
+    warnings = []
+    if tall.any():
+        warnings.append(
+            f"{int(tall.sum()):,} cells of canopy are taller than {TALL_CANOPY_M:g} m (up to "
+            f"{np.nanmax(heights):.0f} m); is the unit right, and is it height above the ground?"
+        )
+    missing = float(np.isnan(heights).mean())
+    if missing > 0:
+        warnings.append(f"canopy height is unknown in {missing:.1%} of the cells")
+    return tuple(warnings)
+
+
+def assume_canopy(codes: Codes, legend: Legend) -> tuple[Float32, InputReport]:
+    """Return canopy heights from the legend's table, with what that means. [m]."""
+    heights_m = sorted({entry.canopy_height_m for entry in legend.classes}, reverse=True)
+    table = "; ".join(
+        f"{height_m:g} m: "
+        + ", ".join(e.name for e in legend.classes if e.canopy_height_m == height_m)
+        for height_m in heights_m
+        if height_m > 0
+    )
+    report = InputReport(
+        "canopy height",
+        f"none given; legend {legend.name}",
+        done=("taken from the land-cover class of each cell",),
+        assumed=(f"canopy heights by class, common practice ({table}; all others 0 m)",),
+        warnings=(
+            "canopy heights are assumed from land cover: trees outside woods are not seen, and "
+            "sun hours near them are an upper bound",
+        ),
+        outside_share=float((codes == NO_CLASS).mean()),
+    )
+    return legend.assumed_canopy_m(codes), report
+
+
+def _classes(legend: Legend, counts: dict[int, int]) -> tuple[str, ...]:
+    classed = {code: n for code, n in counts.items() if code in legend.codes}
+    total = sum(classed.values())
+    ranked = sorted(classed.items(), key=lambda pair: (-pair[1], pair[0]))
+    shares = ", ".join(f"{legend.name_of(code)} {n / total:.1%}" for code, n in ranked[:5])
+    more = f", and {len(ranked) - 5} more" if len(ranked) > 5 else ""
+    return (f"legend {legend.name}", f"{shares}{more}")
