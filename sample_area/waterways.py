@@ -81,7 +81,7 @@ def meander(axis: Line) -> Line:
     """Creek that swings about the valley's axis.
 
     The direction follows Kinoshita's skewed sine-generated curve (Parker, Sawai & Ikeda 1982,
-    J. Fluid Mech. 115:303-314); bend length and swing vary from bend to bend.
+    J. Fluid Mech. 115:303-314; cited from memory); bend length and swing vary from bend to bend.
     """
     count = 2400
     bend_m = 330 * np.exp(0.36 * wander("bend length", count, 260))

@@ -18,7 +18,7 @@ VECTORS = ("streams", "ponds", "buildings", "boundary", "keep_outs", "existing_b
 FILES = {f"{name}.tif" for name in RASTERS} | {f"{name}.gpkg" for name in VECTORS}
 WATER, PAVED, ROOF = 11, 22, 23
 FOREST = (41, 42, 43, 90)
-# Classes of the National Land Cover Database legend (USGS, NLCD 2019 class definitions, CONUS)
+# Classes of the National Land Cover Database legend (USGS, CONUS; from memory)
 NLCD = {11, 12, 21, 22, 23, 24, 31, 41, 42, 43, 52, 71, 81, 82, 90, 95}
 
 
