@@ -130,9 +130,11 @@ class ClassCells:
         missing = np.ma.getmaskarray(raw) | np.isin(raw.data, self.nodata)
         if raw.dtype.kind == "f":
             missing |= ~np.isfinite(raw.data)
-        codes = np.where(missing, NO_CLASS, raw.data)
-        self._require_codes(codes[~missing])
-        return codes.astype(np.int16)
+        self._require_codes(raw.data[~missing])
+        with np.errstate(invalid="ignore"):  # what is missing may be any number
+            codes = raw.data.astype(np.int16)
+        codes[missing] = NO_CLASS
+        return codes
 
     def _require_codes(self, codes: NDArray[Any]) -> None:
         broken = codes[codes != np.round(codes)]

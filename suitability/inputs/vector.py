@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import warnings
 from collections import Counter
+from contextlib import suppress
 from pathlib import Path
 from typing import Any, Literal
 
@@ -12,7 +13,7 @@ import numpy as np
 import pyogrio
 import pyproj
 import shapely
-from pyogrio.errors import DataLayerError, DataSourceError
+from pyogrio.errors import DataLayerError, DataSourceError, FeatureError
 
 from suitability.config.sources import VectorSource
 from suitability.errors import InputError
@@ -100,7 +101,7 @@ def read_layer(
     found, said = _read(source, layer, info, box, where)
     whole, repairs = _repaired(found, kinds, role, where)
     moved = whole.to_crs(crs)
-    moved = moved[np.isfinite(moved.total_bounds).all() or np.isfinite(moved.bounds).all(axis=1)]
+    moved = moved[np.isfinite(moved.bounds).all(axis=1)]
     here = moved if within is None else moved[moved.intersects(shapely.box(*within))]
     facts = (
         f"layer {layer}, {info['features']:,} features ({info['geometry_type']})",
@@ -175,15 +176,26 @@ def _read(
                 found = pyogrio.read_dataframe(source.path, **options)
             except UnicodeDecodeError:
                 found = pyogrio.read_dataframe(source.path, encoding="ISO-8859-1", **options)
-    except ValueError as exc:
-        fields = ", ".join(str(name) for name in info["fields"])
-        msg = f"the filter {source.where!r} cannot be used: {_short(exc)}"
-        fix = f"write it as in SQL, such as \"name = 'x'\"; the fields are: {fields}"
-        raise InputError(msg, where=where, fix=fix) from exc
-    except (DataSourceError, DataLayerError, pyogrio.errors.FeatureError) as exc:
-        msg = f"layer {layer!r} cannot be read to its end: {_short(exc)}"
-        raise InputError(msg, where=where, fix="fetch or export the file again") from exc
+    except (ValueError, DataSourceError, DataLayerError, FeatureError) as exc:
+        raise _cannot_read(source, layer, info, exc, where) from exc
     return found, tuple(sorted({_short(remark.message) for remark in remarks}))
+
+
+def _cannot_read(
+    source: VectorSource, layer: str, info: dict[str, Any], exc: Exception, where: str
+) -> InputError:
+    """Return whether the filter or the file is at fault: does a feature come without it?"""
+    if source.where is not None:
+        with suppress(ValueError, DataSourceError, DataLayerError, FeatureError):
+            pyogrio.read_dataframe(source.path, layer=layer, max_features=1, columns=[])
+            fields = ", ".join(str(name) for name in info["fields"])
+            # The driver repeats its whole query; what it says of it stands after the filter.
+            reason = str(exc).rpartition(f"{source.where}: ")[2]
+            msg = f"the filter {source.where!r} cannot be used: {_short(reason)}"
+            fix = f"write it as in SQL, such as \"name = 'x'\"; the fields are: {fields}"
+            return InputError(msg, where=where, fix=fix)
+    msg = f"layer {layer!r} cannot be read to its end: {_short(exc)}"
+    return InputError(msg, where=where, fix="fetch or export the file again")
 
 
 def _repaired(
@@ -206,7 +218,8 @@ def _repaired(
     while (parts.geom_type == "GeometryCollection").any():
         parts = parts.explode(ignore_index=True)
     met = Counter(_KINDS.get(kind, kind) for kind in parts.geom_type)
-    fitting = parts[[_KINDS.get(kind) in kinds for kind in parts.geom_type]]
+    fits = [_KINDS.get(kind) in kinds for kind in parts.geom_type]
+    fitting = parts[np.array(fits, dtype=np.bool_)]
     if len(parts) and fitting.empty:
         msg = f"{role} must be {_listed(kinds)}; the layer holds {_listed(set(met))}"
         raise InputError(msg, where=where, fix="name the layer that holds them as `layer`")

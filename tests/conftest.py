@@ -1,0 +1,145 @@
+"""What the tests share: small files written on the spot, and data that ships in packages."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+import tarfile
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import geopandas
+import numpy as np
+import pyproj
+import pytest
+import rasterio
+from affine import Affine
+
+UTM = "EPSG:32616"  # UTM zone 16 north: Indiana, Wisconsin
+
+
+@pytest.fixture
+def write_raster(tmp_path: Path) -> Callable[..., Path]:
+    """Return a function that writes an array as a GeoTIFF, north-up from (west, north)."""
+
+    def write(
+        values: Any,
+        name: str = "raster.tif",
+        *,
+        crs: Any = UTM,
+        west: float = 500_000.0,
+        north: float = 4_500_000.0,
+        cell: float = 10.0,
+        transform: Affine | None = None,
+        nodata: float | None = None,
+        mask: Any = None,
+        unit: str | None = None,
+        scale: float = 1.0,
+        offset: float = 0.0,
+    ) -> Path:
+        array = np.asarray(values)
+        path = tmp_path / name
+        turn = transform or Affine(cell, 0.0, west, 0.0, -cell, north)
+        with (
+            rasterio.Env(GDAL_TIFF_INTERNAL_MASK=True),
+            rasterio.open(
+                path,
+                "w",
+                driver="GTiff",
+                height=array.shape[0],
+                width=array.shape[1],
+                count=1,
+                dtype=array.dtype,
+                crs=crs,
+                transform=turn,
+                nodata=nodata,
+            ) as dataset,
+        ):
+            dataset.write(array, 1)
+            if unit is not None:
+                dataset.units = [unit]
+            if (scale, offset) != (1.0, 0.0):
+                dataset.scales, dataset.offsets = [scale], [offset]
+            if mask is not None:
+                dataset.write_mask(np.asarray(mask, dtype=np.uint8) * 255)
+        return path
+
+    return write
+
+
+@pytest.fixture
+def write_vector(tmp_path: Path) -> Callable[..., Path]:
+    """Return a function that writes geometries and columns as a layer of a GeoPackage."""
+
+    def write(
+        geometries: list[Any],
+        name: str = "features.gpkg",
+        /,
+        *,
+        crs: Any = UTM,
+        layer: str | None = None,
+        **columns: list[Any],
+    ) -> Path:
+        path = tmp_path / name
+        frame = geopandas.GeoDataFrame(columns, geometry=geometries, crs=crs and pyproj.CRS(crs))
+        frame.to_file(path, **({"layer": layer} if layer else {}))
+        return path
+
+    return write
+
+
+@pytest.fixture(scope="session")
+def registry_package() -> Callable[..., Path]:
+    """Return a function that gives the folder of an unpacked package, fetched once."""
+
+    def unpacked(name: str, version: str, *, sdist: bool = False) -> Path:
+        folder = _cache() / f"{name}-{version}"
+        if not folder.is_dir():
+            fetch = _fetch_sdist if sdist else _fetch_wheel
+            scratch = folder.with_name(f"{folder.name}.{os.getpid()}")
+            scratch.mkdir(parents=True)
+            fault = fetch(f"{name}=={version}", scratch)
+            if fault:
+                _do_without(f"{name} {version} cannot be fetched: {fault}")
+            scratch.rename(folder)
+        return folder
+
+    return unpacked
+
+
+def _cache() -> Path:
+    stated = os.environ.get("SUITABILITY_TEST_CACHE")
+    caches = Path(os.environ.get("XDG_CACHE_HOME", Path.home() / ".cache"))
+    return Path(stated) if stated else caches / "suitability-tests"
+
+
+def _fetch_wheel(requirement: str, folder: Path) -> str:
+    # Into a folder of its own: some wheels drop `demos` or `tests` beside their package.
+    return _pip("install", "--no-deps", "--no-compile", "--target", str(folder), requirement)
+
+
+def _fetch_sdist(requirement: str, folder: Path) -> str:
+    fault = _pip(
+        "download", "--no-deps", "--no-binary", ":all:", "--dest", str(folder), requirement
+    )
+    for archive in folder.glob("*.tar.gz"):
+        with tarfile.open(archive) as packed:
+            packed.extractall(folder, filter="data")
+        archive.unlink()
+    return fault
+
+
+def _pip(*arguments: str) -> str:
+    """Run pip, and return why it failed, or nothing."""
+    command = [sys.executable, "-m", "pip", "--quiet", "--disable-pip-version-check", *arguments]
+    ended = subprocess.run(command, capture_output=True, text=True, timeout=300, check=False)
+    lines = ended.stderr.strip().splitlines() or [f"pip ended with {ended.returncode}"]
+    return lines[-1] if ended.returncode else ""
+
+
+def _do_without(reason: str) -> None:
+    if os.environ.get("SUITABILITY_NO_SKIP") == "1":
+        pytest.fail(reason)
+    pytest.skip(reason)
