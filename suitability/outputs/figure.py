@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import geopandas
@@ -27,7 +27,7 @@ _LONG_IN, _SHORT_IN = 11.0, 8.5
 _MARGIN_IN = 0.45
 _TICKS_IN = 0.3
 _PANEL_WIDTH_IN = 2.5
-_PANEL_HEIGHT_IN = 2.1
+_PANEL_HEIGHT_IN = 1.85
 _GAP_IN = 0.25
 
 
@@ -104,7 +104,7 @@ def draw_figure(path: str | os.PathLike[str], content: FigureContent) -> None:
         What to show.
     """
     with _own_style():
-        page = max(((_LONG_IN, _SHORT_IN), (_SHORT_IN, _LONG_IN)), key=lambda p: _scale(p, content))
+        page = _page_for(content.grid)
         figure = Figure(figsize=page, dpi=DPI)
         canvas: Any = FigureCanvasAgg(figure)  # its methods carry no types
         sheet = Sheet(_inches(figure, _Box(0, 0, *page)), canvas.get_renderer(), DPI)
@@ -116,7 +116,8 @@ def draw_figure(path: str | os.PathLike[str], content: FigureContent) -> None:
         if page[0] > page[1]:
             _draw_column(sheet, panel, place, content)
         else:
-            _draw_band(sheet, panel, place, content)
+            height = place.bottom - _TICKS_IN - _GAP_IN - panel.bottom
+            _draw_band(sheet, replace(panel, height=height), place, content)
         with written(path) as temporary:
             figure.savefig(temporary, format="png", metadata={"Software": None})
 
@@ -130,10 +131,10 @@ def _own_style() -> Iterator[None]:
         yield
 
 
-def _scale(page: tuple[float, float], content: FigureContent) -> float:
-    """Return how large the land would come out on a page. [inch per m]."""
-    room, _ = _divide(page, page[1] - 1.3, 1.1)
-    return _fit(room, content.grid).width / (content.grid.cols * content.grid.cell_m)
+def _page_for(grid: Grid) -> tuple[float, float]:
+    """Return the page for the land's shape; at the turning point both show it equally large."""
+    lies = grid.cols > 1.2 * grid.rows
+    return (_LONG_IN, _SHORT_IN) if lies else (_SHORT_IN, _LONG_IN)
 
 
 def _divide(page: tuple[float, float], top: float, bottom: float) -> tuple[_Box, _Box]:
@@ -220,8 +221,8 @@ def _draw_map(figure: Figure, place: _Box, content: FigureContent) -> None:
         figure_map.draw_areas(axes, content.buildings, colours.BUILDING, colours.PAPER)
     if content.boundary is not None:
         figure_map.draw_lines(axes, content.boundary, colours.INK, 1.3, figure_parts.BOUNDARY_STYLE)
-    figure_map.draw_ticks(axes, grid)
     in_per_m = place.width / (grid.cols * grid.cell_m)
+    figure_map.draw_ticks(axes, grid, in_per_m)
     x_in = (content.sites["x_m"].to_numpy(dtype=np.float64) - grid.bounds[0]) * in_per_m
     y_in = (content.sites["y_m"].to_numpy(dtype=np.float64) - grid.bounds[1]) * in_per_m
     ranks = content.sites["rank"].astype(int).to_list()
@@ -235,7 +236,7 @@ def _draw_column(sheet: Sheet, panel: _Box, place: _Box, content: FigureContent)
     top = figure_parts.legend(sheet, x, top, width, _entries(content)) - 0.12
     top = figure_parts.scale_bar(sheet, x, top, width, _in_per_true_m(place, content.grid)) - 0.08
     top = figure_parts.norths(sheet, x, top, width, content.grid.convergence_deg()) - 0.12
-    _draw_facts(sheet, x, top, width, content)
+    _draw_facts(sheet, x, top, panel, content)
 
 
 def _draw_band(sheet: Sheet, panel: _Box, place: _Box, content: FigureContent) -> None:
@@ -247,7 +248,7 @@ def _draw_band(sheet: Sheet, panel: _Box, place: _Box, content: FigureContent) -
     in_per_m = _in_per_true_m(place, content.grid)
     top = figure_parts.scale_bar(sheet, columns[1], panel.top, width, in_per_m) - 0.08
     figure_parts.norths(sheet, columns[1], top, width, content.grid.convergence_deg())
-    _draw_facts(sheet, columns[2], panel.top, width, content)
+    _draw_facts(sheet, columns[2], panel.top, panel, content)
 
 
 def _in_per_true_m(place: _Box, grid: Grid) -> float:
@@ -255,8 +256,9 @@ def _in_per_true_m(place: _Box, grid: Grid) -> float:
     return place.width / (grid.cols * grid.cell_m) * grid.scale_factor()
 
 
-def _draw_facts(sheet: Sheet, x: float, top: float, width: float, content: FigureContent) -> None:
-    grid = content.grid
+def _draw_facts(sheet: Sheet, x: float, top: float, panel: _Box, content: FigureContent) -> None:
+    """Draw what the coordinates are, the date and the warnings, as many as there is room for."""
+    grid, width = content.grid, panel.left + panel.width - x
     facts = (
         f"Coordinates: {grid.crs.name} ({grid.label}), metres. Cells of {grid.cell_m:g} m.",
         f"Date: {content.date}",
@@ -265,7 +267,12 @@ def _draw_facts(sheet: Sheet, x: float, top: float, width: float, content: Figur
         top = sheet.paragraph(fact, x, top, width) - 0.04
     if content.warnings:
         top = sheet.paragraph("Read with care", x, top - 0.08, width, weight="bold")
-    for warning in content.warnings:
+    for number, warning in enumerate(content.warnings):
+        left_over = len(content.warnings) - number
+        last_line = 0.0 if left_over == 1 else 0.17
+        if top - sheet.height_of(warning, width) - last_line < panel.bottom:
+            sheet.paragraph(f"{left_over} more in the run's record.", x, top, width)
+            return
         top = sheet.paragraph(warning, x, top, width) - 0.04
 
 

@@ -14,7 +14,6 @@ from matplotlib.collections import LineCollection, PathCollection
 from matplotlib.colors import to_rgb
 from matplotlib.patches import Circle
 from matplotlib.path import Path as Outline
-from matplotlib.ticker import FuncFormatter, MultipleLocator
 from numpy.typing import NDArray
 
 from suitability.grid import Float32, Float64, Grid
@@ -25,7 +24,9 @@ Bool = NDArray[np.bool_]
 
 MOST_PIXELS = 2000
 DISC_RADIUS_IN = 0.085
+_RING_RADIUS_IN = 0.038
 _GAP_IN = 0.02
+_TICK_LABEL_IN = 0.55
 _DISTANCES_IN = (0.17, 0.26, 0.36, 0.5, 0.7)
 _ANGLES_DEG = (45, 135, 315, 225, 0, 180, 90, 270, 22, 158, 338, 202)
 
@@ -85,7 +86,7 @@ def paint(score: Float32, excluded: Bool, hillshade: Float32 | None) -> Picture:
     palette = np.array([to_rgb(colour) for colour in colours.SCORE_COLOURS], np.float32)
     classes = np.clip(np.nan_to_num(shown) * len(palette), 0, len(palette) - 1).astype(np.intp)
     relief = colours.RELIEF_DARKEST + (1 - colours.RELIEF_DARKEST) * light
-    scored = palette[classes] * (0.94 + 0.06 * light)[..., None]
+    scored = palette[classes] * (0.96 + 0.04 * light)[..., None]
     return np.where(np.isnan(shown)[..., None], relief[..., None], scored).astype(np.float32)
 
 
@@ -111,9 +112,9 @@ def hatching(excluded: Bool, height_px: int, width_px: int) -> Picture:
     """
     rows = (np.arange(height_px) * excluded.shape[0]) // height_px
     cols = (np.arange(width_px) * excluded.shape[1]) // width_px
-    line = (np.arange(height_px)[:, None] + np.arange(width_px)) % 14 < 2
+    line = (np.arange(height_px)[:, None] + np.arange(width_px)) % 16 < 2
     drawn = np.full((height_px, width_px, 4), colours.HATCH, np.float32)
-    drawn[..., 3] = 0.55 * (line & excluded[np.ix_(rows, cols)])
+    drawn[..., 3] = 0.4 * (line & excluded[np.ix_(rows, cols)])
     return drawn
 
 
@@ -179,7 +180,9 @@ def draw_sites(axes: Axes, ranks: Sequence[int], x_in: Float64, y_in: Float64) -
     for rank, x, y, (disc_x, disc_y) in zip(ranks, x_in, y_in, discs, strict=True):
         for colour, width in ((colours.PAPER, 2.4), (colours.INK, 0.9)):
             axes.plot([x, disc_x], [y, disc_y], color=colour, linewidth=width, zorder=6)
-        axes.add_patch(Circle((x, y), 0.038, fc=colours.PAPER, ec=colours.INK, lw=0.9, zorder=7))
+        axes.add_patch(
+            Circle((x, y), _RING_RADIUS_IN, fc=colours.PAPER, ec=colours.INK, lw=0.9, zorder=7)
+        )
         axes.add_patch(Circle((x, y), 0.014, fc=colours.INK, ec="none", zorder=7))
         axes.add_patch(
             Circle(
@@ -217,32 +220,63 @@ def place_discs(x_in: Float64, y_in: Float64, width_in: float, height_in: float)
     placed = np.empty((0, 2))
     for number, site in enumerate(sites):
         spots = site + offsets
+        starts = np.broadcast_to(site, spots.shape)
         others = np.delete(sites, number, axis=0)
-        edges = np.minimum(spots, [width_in, height_in] - spots).min(axis=1) - DISC_RADIUS_IN
-        room = np.minimum(edges, _room(spots, placed, 2 * DISC_RADIUS_IN))
-        room = np.minimum(room, _room(spots, others, DISC_RADIUS_IN + 0.04))
+        edges = np.minimum(spots, [width_in, height_in] - spots).min(axis=1)
+        rooms = (
+            edges - DISC_RADIUS_IN,
+            _nearest(_to_segments(placed, spots, spots)) - 2 * DISC_RADIUS_IN,
+            _nearest(_to_segments(others, spots, spots)) - DISC_RADIUS_IN - _RING_RADIUS_IN,
+            # A leader keeps off other sites and discs, and a disc off the leaders drawn so far.
+            _nearest(_to_segments(others, starts, spots)) - _RING_RADIUS_IN,
+            _nearest(_to_segments(placed, starts, spots)) - DISC_RADIUS_IN,
+            _nearest(_to_segments(spots, sites[:number], placed).T) - DISC_RADIUS_IN,
+        )
+        room = np.min(rooms, axis=0)
         free = np.flatnonzero(room >= _GAP_IN)
         best = free[0] if free.size else int(room.argmax())
         placed = np.vstack([placed, spots[best]])
     return placed
 
 
-def _room(spots: Float64, taken: Float64, reach_in: float) -> Float64:
-    """Return the distance from each spot to the nearest taken place, less what both need."""
-    if not len(taken):
-        return np.full(len(spots), np.inf)
-    distance = np.hypot(*(spots[:, None, :] - taken[None, :, :]).transpose(2, 0, 1))
-    nearest: Float64 = distance.min(axis=1) - reach_in
+def _to_segments(points: Float64, starts: Float64, ends: Float64) -> Float64:
+    """Return (segments, points) distances between points and segments of a line."""
+    along = (ends - starts)[:, None, :]
+    to_point = points[None, :, :] - starts[:, None, :]
+    length_squared = (along**2).sum(axis=2)
+    part = (to_point * along).sum(axis=2) / np.where(length_squared > 0, length_squared, 1)
+    gap = to_point - np.clip(part, 0, 1)[..., None] * along
+    distance: Float64 = np.hypot(gap[..., 0], gap[..., 1])
+    return distance
+
+
+def _nearest(distances: Float64) -> Float64:
+    """Return the least distance in each row, infinite where there is nothing to keep off."""
+    nearest: Float64 = distances.min(axis=1, initial=np.inf)
     return nearest
 
 
-def draw_ticks(axes: Axes, grid: Grid) -> None:
-    """Mark the grid's coordinates around the map, in metres."""
+def draw_ticks(axes: Axes, grid: Grid, in_per_m: float) -> None:
+    """Mark the grid's coordinates around the map, in metres.
+
+    Parameters
+    ----------
+    axes : matplotlib.axes.Axes
+        The map.
+    grid : Grid
+        What it shows.
+    in_per_m : float
+        Inches of paper for a metre of the grid.
+    """
     west, south, east, north = grid.bounds
     step_m = round_length(max(east - west, north - south) / 4)
-    for axis in (axes.xaxis, axes.yaxis):
-        axis.set_major_locator(MultipleLocator(step_m))
-        axis.set_major_formatter(FuncFormatter(lambda value, _: f"{value:,.0f}"))
+    for axis, start, end in ((axes.xaxis, west, east), (axes.yaxis, south, north)):
+        ticks = np.arange(math.ceil(start / step_m), math.floor(end / step_m) + 1) * step_m
+        # A number at a corner would reach past the map, into the title or the other numbers.
+        inside = np.minimum(ticks - start, end - ticks) * in_per_m > _TICK_LABEL_IN / 2
+        axis.set_ticks(
+            ticks, [f"{tick:,.0f}" if ok else "" for tick, ok in zip(ticks, inside, strict=True)]
+        )
     axes.tick_params(
         width=0.5, length=3, labelsize=6.5, top=True, right=True, colors=colours.QUIET_INK
     )

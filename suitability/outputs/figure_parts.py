@@ -139,7 +139,7 @@ def _excluded_sign(axes: Axes, x: float, y: float) -> None:
     axes.add_patch(box)
     for start in (-0.09, -0.02, 0.05, 0.12, 0.19):
         ends = ([x + start, x + start + 0.13], [y - 0.065, y + 0.065])
-        line = Line2D(*ends, color=str(colours.HATCH), linewidth=0.7, alpha=0.55)
+        line = Line2D(*ends, color=str(colours.HATCH), linewidth=0.7, alpha=0.4)
         axes.add_line(line)
         line.set_clip_path(box)
 
