@@ -50,7 +50,7 @@ class FigureContent:
     caution : str
         What to heed, in a line or two.
     sources : str
-        Where the data come from, with the credit their owners want.
+        Where the data come from, with the credit their owners want; shown as it is.
     date : str
         Day of the run, ISO 8601.
     subtitle : tuple of str
@@ -187,9 +187,8 @@ def _draw_head(sheet: Sheet, page: tuple[float, float], content: FigureContent) 
 def _draw_foot(sheet: Sheet, page: tuple[float, float], content: FigureContent) -> float:
     """Draw caution and sources from the bottom up; return where they begin."""
     width = page[0] - 2 * _MARGIN_IN
-    sources = f"Data: {content.sources}"
-    top = _MARGIN_IN - 0.1 + sheet.height_of(sources, width, size=7)
-    sheet.paragraph(sources, _MARGIN_IN, top, width, size=7, colour=colours.QUIET_INK)
+    top = _MARGIN_IN - 0.1 + sheet.height_of(content.sources, width, size=7)
+    sheet.paragraph(content.sources, _MARGIN_IN, top, width, size=7, colour=colours.QUIET_INK)
     height = sheet.height_of(content.caution, width - 0.2, size=8) + 0.14
     corner = (_MARGIN_IN, top + 0.08)
     sheet.axes.add_patch(Rectangle(corner, width, height, fc="none", ec=colours.INK, lw=0.9))
