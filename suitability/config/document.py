@@ -78,7 +78,8 @@ def key_text(key: Key) -> str:
 
 def _tame(name: str) -> str:
     """Keep an endless key, or one that would steer a terminal, out of an error."""
-    return name if name.isprintable() and len(name) <= _LONGEST_KEY else shown(name)
+    tame = name.isprintable() and 0 < len(name) <= _LONGEST_KEY
+    return name if tame else shown(name)
 
 
 def parse_document(text: str, name: str) -> Document:

@@ -8,7 +8,7 @@ from __future__ import annotations
 import difflib
 import json
 import math
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, get_args, get_origin
 
@@ -26,6 +26,7 @@ if TYPE_CHECKING:
 
 
 MOST_TOLD = 50
+MOST_HOMES = 2  # of a key that stands in the wrong section
 
 
 @dataclass(frozen=True)
@@ -89,7 +90,7 @@ def _fault(detail: ErrorDetails) -> Fault:
         return _told_already(key, detail["ctx"]["error"])
     if value is None:
         return Fault(key, f"{_name(key)} is empty", _fill(key))
-    if isinstance(value, float) and not math.isfinite(value):
+    if kind in _OF_NUMBERS and not math.isfinite(value):
         return Fault(key, f"{shown(value)} is not a finite number", "write a number")
     if kind in _OF_VALUES:
         return Fault(key, *_OF_VALUES[kind](key, value, detail.get("ctx", {})))
@@ -109,13 +110,19 @@ def _missing(key: Key, value: Any) -> Fault:
 
 
 def _unknown(key: Key, _: Any) -> Fault:
-    near = _nearest_key(key)
-    hint = f"write {near} instead; " if near else "delete it; "
     return Fault(
         key,
-        f"{shown(_name(key))} is not a key of {_section_name(key)}",
-        f"{hint}the keys are {', '.join(_keys_beside(key))}",
+        f"{shown(key[-1])} is not a key of {key_text(key[:-1]) or 'the run file'}",
+        f"{_what_to_do_with(key)}; the keys are {', '.join(_keys_beside(key))}",
     )
+
+
+def _what_to_do_with(unknown: Key) -> str:
+    homes = list(_homes(unknown[-1], RunSettings, ()))
+    if 1 <= len(homes) <= MOST_HOMES:
+        return f"move it {' or '.join(homes)}"
+    near = _nearest_key(unknown)
+    return f"write {near} instead" if near else "delete it"
 
 
 def _not_a_section(key: Key, value: Any) -> Fault:
@@ -135,6 +142,8 @@ _OF_KEYS: dict[str, Callable[[Key, Any], Fault]] = {
     "extra_forbidden": _unknown,
     "model_type": _not_a_section,
 }
+
+_OF_NUMBERS = {"finite_number", "greater_than_equal", "less_than_equal"}
 
 _Told = tuple[str, str]
 
@@ -233,8 +242,14 @@ def _keys_beside(key: Key) -> list[str]:
     return list(_section_in(_annotation_at(key[:-1])).model_fields)
 
 
-def _section_name(key: Key) -> str:
-    return key_text(key[:-1]) or "the run file"
+def _homes(name: str | int, section: type[BaseModel], above: Key) -> Iterator[str]:
+    """Yield where a key would belong, in a section or below it."""
+    if name in section.model_fields:
+        yield f"under {key_text(above)}" if above else "to the left margin"
+    for own, field in section.model_fields.items():
+        inner = _section_or_none(field.annotation)
+        if inner is not None:
+            yield from _homes(name, inner, (*above, own))
 
 
 def _field_at(key: Key) -> FieldInfo:

@@ -54,7 +54,7 @@ def _no_bool(value: object) -> object:
     """Refuse a yes or no where a number is meant; Python counts True as 1."""
     if isinstance(value, bool):
         what = f"{shown(value)} is not a number"
-        raise UnfitValueError(what, "write a number")
+        raise UnfitValueError(what, "write 1 or 2")
     return value
 
 

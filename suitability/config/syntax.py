@@ -25,7 +25,11 @@ _TOLD = (
     ),
     (r"mapping values are not allowed", "a colon is not expected here", _COLON),
     (r"could not find expected ':'", "a key has no colon", _COLON),
-    (r"but found another document|expected '<document start>'", "the text ends early", _COLON),
+    (
+        r"but found another document|expected '<document start>'",
+        "this line does not continue what stands above it",
+        _COLON,
+    ),
     (r"sequence entries are not allowed", "a list cannot begin here", "begin it on its own line"),
     (r"expected <block end>", "a line is not indented like the lines above it", _INDENT),
     (r"found undefined alias", "an alias (*name) has no anchor", "set &name above it, or quote it"),
