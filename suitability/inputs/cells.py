@@ -132,7 +132,7 @@ class ClassCells:
             missing |= ~np.isfinite(raw.data)
         self._require_codes(raw.data[~missing])
         with np.errstate(invalid="ignore"):  # what is missing may be any number
-            codes = raw.data.astype(np.int16)
+            codes: Codes = raw.data.astype(np.int16)
         codes[missing] = NO_CLASS
         return codes
 

@@ -184,7 +184,7 @@ def _read(
 def _cannot_read(
     source: VectorSource, layer: str, info: dict[str, Any], exc: Exception, where: str
 ) -> InputError:
-    """Return whether the filter or the file is at fault: does a feature come without it?"""
+    """Return what is at fault: the filter, if a feature comes without it, else the file."""
     if source.where is not None:
         with suppress(ValueError, DataSourceError, DataLayerError, FeatureError):
             pyogrio.read_dataframe(source.path, layer=layer, max_features=1, columns=[])
