@@ -14,16 +14,21 @@ Bool = NDArray[np.bool_]
 
 @dataclass(frozen=True)
 class Reason:
-    """Why land is out: a bit, a key for files and words for people."""
+    """Why land is out: the number of its bit, a key for files and words for people."""
 
-    bit: int
+    number: int
     key: str
     words: str
 
+    @property
+    def bit(self) -> int:
+        """Value of the bit in the raster of reasons."""
+        return 1 << self.number
+
 
 REASONS: tuple[Reason, ...] = tuple(
-    Reason(1 << place, key, words)
-    for place, (key, words) in enumerate(
+    Reason(number, key, words)
+    for number, (key, words) in enumerate(
         [
             ("no_data", "a measure is missing"),
             ("outside", "outside the boundary"),
@@ -62,7 +67,7 @@ def reasons_in(bits: int) -> tuple[Reason, ...]:
 
 
 def excluded_shares(bits: Bits) -> dict[str, tuple[float, float]]:
-    """Return for each reason the share of the land that it rules out, and rules out alone."""
+    """Return by reason the share of the land that it rules out, and that no other does."""
     return {
         reason.key: (
             float(np.mean((bits & reason.bit) != 0)),

@@ -41,6 +41,11 @@ class Part:
     basis: str
     evidence: str
 
+    @property
+    def lift(self) -> float:
+        """What the score would gain if the value were 1; NaN where the measure is missing."""
+        return self.share - self.contribution
+
 
 def explain_place(criteria: Sequence[Criterion], raw: Mapping[str, float]) -> tuple[Part, ...]:
     """Return the parts of a place's score, in the criteria's order.
@@ -72,13 +77,16 @@ def explain_place(criteria: Sequence[Criterion], raw: Mapping[str, float]) -> tu
     return tuple(parts)
 
 
-def limiting(parts: Sequence[Part]) -> Part:
-    """Return the limiting criterion: the lowest value, of equals the heaviest, then the first.
+def limiting(parts: Sequence[Part]) -> Part | None:
+    """Return the limiting criterion, the one of the lowest value; None where all are at their best.
 
-    A missing measure limits before any other; a criterion without weight never does.
+    Of equals the heaviest limits, then the first. A missing measure limits before any other; a
+    criterion without weight never does.
     """
-    counted = [part for part in parts if part.share > 0]
-    return min(counted, key=lambda part: (np.nan_to_num(part.value, nan=-1.0), -part.share))
+    lacking = [part for part in parts if part.share > 0 and not part.value >= 1]
+    if not lacking:
+        return None
+    return min(lacking, key=lambda part: (np.nan_to_num(part.value, nan=-1.0), -part.share))
 
 
 def _better_at(knots: Sequence[tuple[float, float]], measure: float, value: float) -> float | None:

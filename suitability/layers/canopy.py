@@ -32,4 +32,6 @@ def clearance_m(land: Land, canopy_edge: Float32) -> Float32:
     """
     half = np.float32(land.grid.cell_m / 2)
     to_building = distance_to(land.buildings > 0, land.grid.cell_m) - half
-    return np.clip(np.minimum(canopy_edge, to_building), 0, None, dtype=np.float32)
+    space: Float32 = np.minimum(canopy_edge, to_building)
+    space[space < 0] = 0
+    return space

@@ -1,0 +1,229 @@
+"""The commands: the only part that prints. Heavy imports wait until a command needs them."""
+
+from __future__ import annotations
+
+import json
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from suitability.errors import SuitabilityError
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+    from suitability.explain import Place
+    from suitability.run import Progress, Screened
+
+app = typer.Typer(
+    name="suitability",
+    help="Find where on a piece of land to put up bat boxes.",
+    no_args_is_help=True,
+    add_completion=False,
+    rich_markup_mode=None,
+    pretty_exceptions_enable=False,
+)
+
+RunFile = Annotated[Path, typer.Argument(metavar="CONFIG", help="The run file, YAML.")]
+RunFolder = Annotated[Path, typer.Argument(metavar="RUN", help="The folder of a finished run.")]
+
+
+def main() -> None:
+    """Run a command; a user's mistake is told without a traceback, with exit code 2."""
+    try:
+        app()
+    except SuitabilityError as error:
+        sys.stderr.write(f"error: {error}\n")
+        sys.exit(2)
+
+
+@app.command()
+def screen(
+    config: RunFile,
+    out: Annotated[Path | None, typer.Option(help="Folder of the results.")] = None,
+) -> None:
+    """Screen the land: sun, water, canopy edge and slope to a score, a map and ranked sites."""
+    from suitability.config import load_run
+
+    run = load_run(config)
+    folder = out or run.settings.out or Path("runs") / config.stem
+    with _progress() as progress:
+        from suitability.deliver import deliver
+        from suitability.run import screen as screen_land
+
+        found = screen_land(run, progress=progress)
+        files = deliver(run, found, folder, progress=progress)
+    _show_screened(found, Path(folder), files)
+
+
+@app.command()
+def check(config: RunFile) -> None:
+    """Look at every input of a run: what it is, what would be done to it, what is assumed."""
+    from suitability.config import load_run
+
+    run = load_run(config)
+    from suitability.inputs.preflight import preflight
+    from suitability.run import criteria_of, expected_sun
+
+    console = _console()
+    criteria_of(run)
+    grid, reports = preflight(run.settings, run.locate)
+    for report in reports:
+        console.print(f"[bold]{report.role}[/bold]  {_plain(report.path)}")
+        for label, lines in (
+            ("is", report.facts),
+            ("done", report.done),
+            ("assumed", report.assumed),
+            ("warning", report.warnings),
+        ):
+            for line in lines:
+                console.print(f"  {label:8} {_plain(line)}", highlight=False)
+        if report.outside_share > 0:
+            console.print(f"  {'without':8} {report.outside_share:.1%} has no data here")
+    console.print("[bold]sun[/bold]")
+    for line in expected_sun(run.settings, grid):
+        console.print(f"  {'is':8} {_plain(line)}", highlight=False)
+
+
+@app.command()
+def schema() -> None:
+    """Print the JSON Schema of the run file, for editors that complete and check YAML."""
+    from suitability.config import json_schema
+
+    typer.echo(json.dumps(json_schema(), indent=2, ensure_ascii=False))
+
+
+@app.command()
+def explain(
+    run: RunFolder,
+    site: Annotated[int | None, typer.Option(help="Rank of a listed site.")] = None,
+    at: Annotated[
+        tuple[float, float] | None, typer.Option(metavar="LON LAT", help="Any coordinate, WGS 84.")
+    ] = None,
+) -> None:
+    """Say why a place has its score, or why it is out."""
+    if (site is None) == (at is None):
+        msg = "give either --site N or --at LON LAT"
+        raise SuitabilityError(msg, where="suitability explain", fix="for the best site: --site 1")
+    from suitability.explain import explain_at, explain_site
+
+    place = explain_site(run, site) if site is not None else explain_at(run, *(at or (0.0, 0.0)))
+    _show_place(place)
+
+
+def _show_screened(found: Screened, folder: Path, files: tuple[Path, ...]) -> None:
+    from rich.table import Table
+
+    from suitability.outputs.cautions import load_cautions
+
+    console = _console()
+    table = Table(title=f"{_plain(found.settings.title)}: best sites", title_justify="left")
+    for heading in ("site", "score", "latitude", "longitude", "sun h/day", "water m", "edge m",
+                    "slope °", "limiting"):  # fmt: skip
+        table.add_column(heading, justify="left" if heading == "limiting" else "right")
+    for row in found.sites.to_dict("records"):
+        table.add_row(
+            str(row["rank"]),
+            f"{row['score']:.3f}",
+            f"{row['lat_deg']:.6f}",
+            f"{row['lon_deg']:.6f}",
+            f"{row['direct_sun_h']:.1f}",
+            f"{row['water_distance_exact_m']:.0f}",
+            f"{row['canopy_edge_m']:.0f}",
+            f"{row['slope_deg']:.0f}",
+            row["limiting"],
+        )
+    console.print(table)
+    console.print(f"{len(files)} files in {_plain(str(folder))}", highlight=False)
+    for name in ("figure.png", "sites.csv", "sites.gpkg", "candidates.tif", "run.json"):
+        console.print(f"  {_plain(str(folder / name))}", highlight=False)
+    for warning in found.warnings:
+        console.print(f"[bold]warning:[/bold] {_plain(warning)}", highlight=False)
+    console.print("[bold]Before anyone climbs, digs or opens a box:[/bold]")
+    for caution in load_cautions(found.settings.mount.kind):
+        console.print(f"- {_plain(str(caution))}", highlight=False)
+
+
+def _show_place(place: Place) -> None:
+    from rich.table import Table
+
+    console = _console()
+    console.print(f"latitude {place.lat:.6f}, longitude {place.lon:.6f}", highlight=False)
+    if place.score is None:
+        console.print("[bold]no candidate:[/bold]", "; ".join(r.words for r in place.reasons))
+    else:
+        console.print(f"[bold]score {place.score:.3f}[/bold]", highlight=False)
+    table = Table()
+    for heading in ("layer", "measure", "value", "weight", "adds", "best from", "evidence"):
+        table.add_column(heading, justify="left" if heading in ("layer", "evidence") else "right")
+    for part in place.parts:
+        table.add_row(
+            part.layer,
+            f"{part.raw:.2f} {part.unit}",
+            f"{part.value:.2f}",
+            f"{part.share:.0%}",
+            f"{part.contribution:.3f}",
+            "" if part.better_at is None else f"{part.better_at:g} {part.unit}",
+            part.evidence,
+        )
+    console.print(table)
+    if (limit := place.limiting) is None:
+        console.print("limiting: none, every value is at its best")
+    else:
+        change = (
+            "its measure is missing"
+            if limit.better_at is None
+            else f"a measure of {limit.better_at:g} {limit.unit} would add {limit.lift:.3f}"
+        )
+        console.print(f"limiting: [bold]{limit.layer}[/bold]; {change}", highlight=False)
+    for part in place.parts:
+        console.print(f"{part.layer}: {_plain(part.basis)}", highlight=False)
+
+
+def _console() -> Console:
+    from rich.console import Console
+
+    # A pipe has no width: wide enough that no column of the tables is folded.
+    return Console(width=None if sys.stdout.isatty() else 120, soft_wrap=not sys.stdout.isatty())
+
+
+def _plain(text: str) -> str:
+    """Return text from data or files so that it is shown as it is."""
+    from rich.markup import escape
+
+    return escape(text)
+
+
+@contextmanager
+def _progress() -> Iterator[Progress | None]:
+    """Show stages while they run; quiet where nobody watches."""
+    if not sys.stderr.isatty():
+        yield None
+        return
+    from rich.console import Console
+    from rich.progress import BarColumn, TextColumn, TimeElapsedColumn
+    from rich.progress import Progress as Bars
+
+    columns: tuple[Any, ...] = (
+        TextColumn("{task.description:18}"),
+        BarColumn(),
+        TimeElapsedColumn(),
+    )
+    with Bars(*columns, console=Console(stderr=True)) as bars:
+        tasks: dict[str, Any] = {}
+
+        def tell(stage: str, share: float | None) -> None:
+            if stage not in tasks:
+                for task in tasks.values():
+                    bars.update(task, total=1, completed=1)
+                tasks[stage] = bars.add_task(stage, total=None)
+            if share is not None:
+                bars.update(tasks[stage], total=1, completed=share)
+
+        yield tell
+        for task in tasks.values():
+            bars.update(task, total=1, completed=1)

@@ -1,0 +1,122 @@
+"""Why a place of a finished run has its score, or has none."""
+
+from __future__ import annotations
+
+import os
+from dataclasses import dataclass
+from pathlib import Path
+
+from suitability.config.criteria import Criterion
+from suitability.decide import Part, Reason, explain_place, limiting, reasons_in
+from suitability.deliver import read_record
+from suitability.errors import ResultError
+from suitability.grid import Grid
+from suitability.outputs.rasters import read_cell, read_grid
+
+
+@dataclass(frozen=True)
+class Place:
+    """A cell of a finished run.
+
+    Parameters
+    ----------
+    lon, lat : float
+        Of the cell's centre, WGS 84. [degrees]
+    x, y : float
+        Of the cell's centre in the run's CRS. [m]
+    score : float or None
+        None where the cell is out.
+    reasons : tuple of Reason
+        Why it is out.
+    parts : tuple of Part
+        What each criterion adds.
+    limiting : Part or None
+        The limiting criterion; None where every value is at its best.
+    """
+
+    lon: float
+    lat: float
+    x: float
+    y: float
+    score: float | None
+    reasons: tuple[Reason, ...]
+    parts: tuple[Part, ...]
+    limiting: Part | None
+
+
+def explain_site(folder: str | os.PathLike[str], rank: int) -> Place:
+    """Explain a listed site of a run.
+
+    Parameters
+    ----------
+    folder : path
+        The run's folder.
+    rank : int
+        Rank of the site.
+
+    Raises
+    ------
+    ResultError
+        If the run lists no such site.
+    """
+    sites = {site["rank"]: site for site in read_record(folder)["sites"]}
+    if rank not in sites:
+        msg = f"the run lists no site {rank}"
+        known = f"its sites are 1 to {max(sites)}" if sites else "it found none"
+        raise ResultError(msg, where=folder, fix=known)
+    return _explain(Path(folder), sites[rank]["x_m"], sites[rank]["y_m"], f"site {rank}")
+
+
+def explain_at(folder: str | os.PathLike[str], lon: float, lat: float) -> Place:
+    """Explain the cell at a coordinate.
+
+    Parameters
+    ----------
+    folder : path
+        The run's folder.
+    lon, lat : float
+        WGS 84. [degrees]
+
+    Raises
+    ------
+    ResultError
+        If it lies outside the run's grid.
+    """
+    folder = Path(folder)
+    read_record(folder)
+    grid = read_grid(folder / "candidates.tif")
+    return _explain(folder, *grid.from_lonlat(lon, lat), f"longitude {lon}, latitude {lat}")
+
+
+def _explain(folder: Path, x: float, y: float, name: str) -> Place:
+    record = read_record(folder)
+    grid = read_grid(folder / "candidates.tif")
+    row, col = _cell(grid, x, y, name, folder)
+    criteria = tuple(_criterion(entry) for entry in record["criteria"])
+    raw = {c.layer: read_cell(folder / "layers" / f"{c.layer}.tif", row, col) for c in criteria}
+    reasons = reasons_in(int(read_cell(folder / "excluded.tif", row, col)))
+    parts = explain_place(criteria, raw)
+    centre_x, centre_y = (float(value) for value in grid.xy(row, col))
+    lon, lat = (float(value) for value in grid.lonlat(centre_x, centre_y))
+    score = None if reasons else read_cell(folder / "candidates.tif", row, col)
+    return Place(lon, lat, centre_x, centre_y, score, reasons, parts, limiting(parts))
+
+
+def _cell(grid: Grid, x: float, y: float, name: str, folder: Path) -> tuple[int, int]:
+    cell = grid.cell_of(x, y)
+    if cell is not None:
+        return cell
+    west, south, east, north = grid.bounds
+    lon, lat = grid.lonlat([west, east], [south, north])
+    msg = f"{name} lies outside the land of this run"
+    fix = (
+        f"longitude {lon[0]:.5f} to {lon[1]:.5f} and latitude {lat[0]:.5f} to {lat[1]:.5f} are "
+        "inside; longitude comes first"
+    )
+    raise ResultError(msg, where=folder, fix=fix)
+
+
+def _criterion(entry: dict[str, object]) -> Criterion:
+    """Return a criterion from the record, which adds its share and its curve in numbers."""
+    stated = {key: value for key, value in entry.items() if key not in ("share", "knots")}
+    return Criterion.model_validate(stated)

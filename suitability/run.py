@@ -1,0 +1,366 @@
+"""The whole path of a run, from files to sites: it reads like a paper's methods."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from typing import Any
+
+import geopandas as gpd
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from suitability.config import LoadedRun, RunSettings
+from suitability.config.criteria import Criterion
+from suitability.decide import (
+    REASONS,
+    default_criteria,
+    excluded_shares,
+    explain_place,
+    limiting,
+    pick_sites,
+    reason_bits,
+    weighted_mean,
+)
+from suitability.decide.sites import AROUND_M
+from suitability.errors import ConfigError, ResultError
+from suitability.grid import Grid, Layer
+from suitability.inputs.burn import burn
+from suitability.inputs.common import choose_grid
+from suitability.inputs.gather import Gathered, gather
+from suitability.layers import Land, distance_to, exact_water_distance_m
+from suitability.layers.registry import LAYERS, measure
+from suitability.outputs.points import add_coordinates
+from suitability.sun import Scene, SeasonHours, SunPath, margin_needed_m, season_hours
+from suitability.sun.positions import sun_positions
+
+Bits = NDArray[np.uint16]
+Bool = NDArray[np.bool_]
+Float32 = NDArray[np.float32]
+
+# Told the stage and, where it is known, the share of it that is done.
+Progress = Callable[[str, float | None], None]
+
+MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
+
+# Grid north turns from one side of a wide grid to the other; the sun is placed by its middle.
+MAX_TURN_DEG = 0.5
+
+
+@dataclass
+class Stopwatch:
+    """Which stage is at work, told to whoever watches, and how long each took."""
+
+    progress: Progress | None = None
+    seconds: dict[str, float] = field(default_factory=dict)
+
+    @contextmanager
+    def stage(self, name: str) -> Iterator[Callable[[float], None]]:
+        """Time a stage; the value given tells how far it is."""
+        started = time.perf_counter()
+        self._tell(name, None)
+        yield lambda share: self._tell(name, share)
+        self.seconds[name] = round(time.perf_counter() - started, 3)
+
+    def _tell(self, name: str, share: float | None) -> None:
+        if self.progress is not None:
+            self.progress(name, share)
+
+
+@dataclass(frozen=True)
+class Screened:
+    """What a run found, in memory.
+
+    Parameters
+    ----------
+    settings : RunSettings
+        As loaded.
+    criteria : tuple of Criterion
+        Those that counted: the run file's, or the defaults of the climate.
+    gathered : Gathered
+        Inputs on the grid.
+    land : Land
+        What the layers saw.
+    sun : SunPath
+        Positions that counted.
+    season : SeasonHours
+        Direct-sun hours by month.
+    layers : dict of str to Layer
+        Raw measures.
+    score : numpy.ndarray
+        (rows, cols) float32 in 0..1, NaN where land is out.
+    bits : numpy.ndarray
+        (rows, cols) uint16, the reasons why land is out.
+    sites : geopandas.GeoDataFrame
+        The sites, best first.
+    facts : dict
+        Numbers about the run for its record.
+    warnings : tuple of str
+        What a reader of the results has to know.
+    """
+
+    settings: RunSettings
+    criteria: tuple[Criterion, ...]
+    gathered: Gathered
+    land: Land
+    sun: SunPath
+    season: SeasonHours
+    layers: dict[str, Layer]
+    score: Float32
+    bits: Bits
+    sites: gpd.GeoDataFrame
+    facts: dict[str, Any]
+    warnings: tuple[str, ...]
+
+    @property
+    def grid(self) -> Grid:
+        """The common grid."""
+        return self.land.grid
+
+
+def screen(run: LoadedRun, *, progress: Progress | None = None) -> Screened:
+    """Screen the land of a run file; nothing is written.
+
+    Parameters
+    ----------
+    run : LoadedRun
+        The run file.
+    progress : callable, optional
+        Told the stage at work and, where it is known, the share of it that is done.
+
+    Raises
+    ------
+    SuitabilityError
+        If an input cannot be used, or no land is left.
+    """
+    watch = Stopwatch(progress)
+    settings = run.settings
+    criteria = criteria_of(run)
+    with watch.stage("reading inputs"):
+        grid, notes = choose_grid(settings, run.locate)
+        gathered = gather(settings, grid, run.locate)
+        land = _land(settings, grid, gathered)
+    with watch.stage("casting shadows") as tell:
+        sun = _sun(settings, grid, float(np.nanmean(land.ground)))
+        season = season_hours(
+            Scene.of(land.surface, land.receiver, grid.cell_m),
+            sun,
+            grid.convergence_deg(),
+            lines_per_cell=settings.sun.lines_per_cell,
+            progress=tell,
+        )
+    with watch.stage("measuring layers"):
+        layers = measure(LAYERS, land, season)
+    with watch.stage("judging the land"):
+        score = weighted_mean(criteria, {name: layer.values for name, layer in layers.items()})
+        bits = _exclusions(settings, land, gathered, layers, score)
+        score[bits != 0] = np.nan
+        _require_land(bits)
+    with watch.stage("choosing sites"):
+        sites = _sites(settings, criteria, land, layers, season, score)
+    facts = {
+        "grid_notes": notes,
+        "excluded": excluded_shares(bits),
+        "unknown_edge": _unknown_edge(land, sun, bits),
+        "seconds": watch.seconds,
+    }
+    warnings = (*gathered.warnings, *_warnings(settings, grid, sites, facts, score))
+    return Screened(
+        settings, criteria, gathered, land, sun, season, layers, score, bits, sites, facts, warnings
+    )
+
+
+def criteria_of(run: LoadedRun) -> tuple[Criterion, ...]:
+    """Return the criteria that count: those of the run file, else the climate's defaults.
+
+    Raises
+    ------
+    ConfigError
+        If one names a layer that there is not.
+    """
+    chosen = run.settings.criteria
+    if chosen is None:
+        return default_criteria(run.settings.climate)
+    for place, criterion in enumerate(chosen):
+        if criterion.layer not in LAYERS:
+            msg = f"there is no layer {criterion.layer!r}"
+            where = run.locate(f"criteria[{place}].layer")
+            raise ConfigError(msg, where=where, fix=f"choose from {', '.join(LAYERS)}")
+    return chosen
+
+
+def _land(settings: RunSettings, grid: Grid, gathered: Gathered) -> Land:
+    return Land(
+        grid=grid,
+        ground=gathered.ground,
+        canopy=gathered.canopy,
+        buildings=gathered.building_height,
+        water=gathered.water,
+        water_features=gathered.water_features,
+        mount_height_m=settings.mount.height,
+    )
+
+
+def _sun(settings: RunSettings, grid: Grid, ground_elevation_m: float) -> SunPath:
+    """Return the season's sun at the middle of the grid."""
+    lon, lat = grid.lonlat(*grid.centre)
+    season, rule = settings.season, settings.sun
+    return sun_positions(
+        float(lat),
+        float(lon),
+        start=season.start,
+        end=season.end,
+        step_min=season.step,
+        every_days=season.every_days,
+        year=season.year,
+        ground_elevation_m=ground_elevation_m,
+        rule=rule.rule,
+        min_irradiance_w_m2=rule.min_irradiance,
+        min_altitude_deg=rule.min_altitude,
+        linke_turbidity=rule.linke_turbidity,
+    )
+
+
+def expected_sun(settings: RunSettings, grid: Grid) -> Iterator[str]:
+    """Yield what a run would cast shadows with, in words, without casting any."""
+    sun = _sun(settings, grid, 0.0)
+    yield sun.rule
+    yield f"{len(sun):,} positions, {settings.season.start} to {settings.season.end}"
+    if len(sun):
+        hours = float(sun.season_hours.sum())
+        lowest = float(sun.altitude_deg.min())
+        yield f"{hours:.1f} h a day on open level land; the lowest counted sun at {lowest:.1f}°"
+        yield (
+            f"something 10 m above a box shades it from up to {10 / np.tan(np.radians(lowest)):.0f}"
+            " m away"
+        )
+    yield f"true north is {-grid.convergence_deg():+.2f}° clockwise from grid north"
+
+
+def _exclusions(
+    settings: RunSettings,
+    land: Land,
+    gathered: Gathered,
+    layers: dict[str, Layer],
+    score: Float32,
+) -> Bits:
+    """Return the reasons against each cell."""
+    rules = settings.exclusions
+    building = land.buildings > 0
+    masks: dict[str, Bool] = {
+        "no_data": np.isnan(land.ground)
+        | np.isnan(land.canopy)
+        | (np.isnan(score) & ~land.under_canopy & ~building),
+        "under_canopy": land.under_canopy,
+        "building": building,
+    }
+    if gathered.boundary is not None:
+        masks["outside"] = ~gathered.boundary
+    if gathered.keep_out is not None:
+        masks["keep_out"] = gathered.keep_out
+    if rules.clearance is not None:
+        masks["clearance"] = layers["clearance_m"].values < rules.clearance
+    if rules.water_bank is not None:
+        masks["water"] = layers["water_distance_m"].values <= rules.water_bank
+    if rules.steeper_than is not None:
+        masks["slope"] = layers["slope_deg"].values > rules.steeper_than
+    if rules.existing_boxes is not None and gathered.existing_boxes is not None:
+        boxes = burn(gathered.existing_boxes, land.grid, all_touched=True)
+        masks["existing_box"] = distance_to(boxes, land.grid.cell_m) < rules.existing_boxes
+    return reason_bits(masks, land.grid.shape)
+
+
+def _require_land(bits: Bits) -> None:
+    if (bits == 0).any():
+        return
+    found = excluded_shares(bits)
+    rows = [f"{r.words}: {found[r.key][0]:.0%}" for r in REASONS if found[r.key][0] > 0]
+    msg = f"no land is left: every cell is excluded ({'; '.join(rows)})"
+    fix = "look at the widest reasons: lift or loosen a rule in exclusions, or check that input"
+    raise ResultError(msg, where="exclusions", fix=fix)
+
+
+def _sites(
+    settings: RunSettings,
+    criteria: tuple[Criterion, ...],
+    land: Land,
+    layers: dict[str, Layer],
+    season: SeasonHours,
+    score: Float32,
+) -> gpd.GeoDataFrame:
+    """Return the sites, best first, with every measure, value and contribution."""
+    rows, cols = pick_sites(
+        score,
+        count=settings.sites.count,
+        spacing_cells=settings.sites.spacing / land.grid.cell_m,
+        around_cells=round(AROUND_M / land.grid.cell_m),
+        min_score=settings.sites.min_score,
+    )
+    x, y = land.grid.xy(rows, cols)
+    table: dict[str, Any] = {
+        "rank": np.arange(1, rows.size + 1),
+        "score": score[rows, cols],
+        "x_m": x,
+        "y_m": y,
+        "ground_elevation_m": land.ground[rows, cols],
+    }
+    raw = {name: layer.values[rows, cols] for name, layer in layers.items()}
+    places = [
+        explain_place(criteria, {name: values[k] for name, values in raw.items()})
+        for k in range(rows.size)
+    ]
+    limits = [limiting(parts) for parts in places]
+    table["limiting"] = ["none" if part is None else part.layer for part in limits]
+    table |= raw
+    for number, criterion in enumerate(criteria):
+        stem = criterion.layer.rpartition("_")[0]
+        table[f"{stem}_value"] = [parts[number].value for parts in places]
+        table[f"{stem}_contribution"] = [parts[number].contribution for parts in places]
+    table |= {f"{MONTHS[m - 1]}_sun_h": hours[rows, cols] for m, hours in season.months.items()}
+    table["water_distance_exact_m"] = exact_water_distance_m(x, y, land.water_features)
+    return add_coordinates(pd.DataFrame(table), land.grid)
+
+
+def _unknown_edge(land: Land, sun: SunPath, bits: Bits) -> dict[str, float]:
+    """Return how much of the candidate land could be shaded by land that is not known."""
+    candidates = bits == 0
+    needed = margin_needed_m(land.surface, land.receiver, sun)[candidates]
+    beyond = np.pad(np.isnan(land.ground), 1, constant_values=True)
+    known = distance_to(beyond, land.grid.cell_m)[1:-1, 1:-1][candidates]
+    return {
+        "share_of_candidates": float(np.mean(needed > known)),
+        "margin_needed_m": float(needed.max()),
+        "lowest_sun_deg": float(sun.altitude_deg.min()) if len(sun) else float("nan"),
+    }
+
+
+def _warnings(
+    settings: RunSettings,
+    grid: Grid,
+    sites: gpd.GeoDataFrame,
+    facts: dict[str, Any],
+    score: Float32,
+) -> Iterator[str]:
+    """Yield what a reader of the results has to know, beside what the inputs say."""
+    if len(sites) < settings.sites.count:
+        yield (
+            f"{len(sites)} sites found of {settings.sites.count} wanted: no more land is left "
+            f"that is {settings.sites.spacing:g} m apart"
+        )
+    edge = facts["unknown_edge"]
+    if edge["share_of_candidates"] > 0:
+        yield (
+            f"{edge['share_of_candidates']:.0%} of the candidate land could be shaded by land "
+            f"beyond the elevation data while the sun is low; to rule it out, give elevation for "
+            f"{edge['margin_needed_m']:.0f} m around"
+        )
+    west, _, east, _ = grid.bounds
+    middle = grid.centre[1]
+    turn = abs(grid.convergence_deg(east, middle) - grid.convergence_deg(west, middle)) / 2
+    if turn > MAX_TURN_DEG:
+        yield f"grid north turns by {turn:.1f}° from the middle of the grid to its sides"
+    if float(np.nanmax(score)) <= 0:
+        yield "every candidate cell scores 0: check the value functions against the layers"

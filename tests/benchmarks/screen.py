@@ -1,0 +1,111 @@
+"""Time a whole screen of invented land: `python tests/benchmarks/screen.py [--side 4000]`.
+
+The land has one cell a metre: hills, a river, woods of single crowns, a few barns. The screen runs
+twice in processes of its own: first a small one that compiles, then the one that is measured.
+Peak memory is that of the process (as the system counts it).
+"""
+
+from __future__ import annotations
+
+import argparse
+import resource
+import subprocess
+import sys
+import tempfile
+import time
+from pathlib import Path
+
+import geopandas as gpd
+import numpy as np
+import rasterio
+from rasterio.transform import from_origin
+from shapely.geometry import LineString, box
+
+WEST, NORTH, CRS = 730_000, 4_454_000, "EPSG:32616"
+
+RUN_FILE = """
+inputs:
+  elevation: {path: elevation.tif, unit: m}
+  land_cover: land_cover.tif
+  streams: streams.gpkg
+  canopy_height: canopy.tif
+  buildings: buildings.gpkg
+season: {step: 20 min, every_days: 9}
+"""
+
+
+def make_land(folder: Path, side: int) -> None:
+    """Write the inputs of a square of `side` metres, the same every time."""
+    rng = np.random.default_rng(7)
+    y, x = np.mgrid[:side, :side].astype(np.float32)
+    river = side / 2 + side / 8 * np.sin(x[0] / 400)
+    ground = 250 + 12 * np.sin(x / 700) * np.cos(y / 500) + 0.02 * np.abs(y - river)
+    canopy = np.zeros((side, side), np.float32)
+    for _ in range(side * side // 350):
+        row, col = rng.integers(0, side, 2)
+        if np.sin(row / 300) + np.cos(col / 260) < 0.3 and rng.random() > 0.04:
+            continue
+        radius, height = int(rng.integers(2, 6)), rng.uniform(6, 26)
+        rows = slice(max(0, row - radius), row + radius + 1)
+        cols = slice(max(0, col - radius), col + radius + 1)
+        canopy[rows, cols] = np.maximum(canopy[rows, cols], height)
+    cover = np.where(canopy > 5, 41, 81).astype(np.uint8)
+    for name, values, nodata in (
+        ("elevation", ground.astype(np.float32), -9999),
+        ("canopy", canopy, -9999),
+        ("land_cover", cover, 0),
+    ):
+        with rasterio.open(
+            folder / f"{name}.tif", "w", driver="GTiff", width=side, height=side, count=1,
+            dtype=values.dtype, crs=CRS, transform=from_origin(WEST, NORTH, 1, 1), nodata=nodata,
+            tiled=True, compress="deflate",
+        ) as target:  # fmt: skip
+            target.write(values, 1)
+    line = LineString([(WEST + c, NORTH - river[c]) for c in range(0, side, 20)])
+    gpd.GeoDataFrame(geometry=[line], crs=CRS).to_file(folder / "streams.gpkg")
+    barns = [
+        box(WEST + at, NORTH - side * 0.1 - 15, WEST + at + 25, NORTH - side * 0.1)
+        for at in range(side // 10, side, max(1, side // 6))
+    ]
+    gpd.GeoDataFrame({"height_m": [9.0] * len(barns)}, geometry=barns, crs=CRS).to_file(
+        folder / "buildings.gpkg"
+    )
+    (folder / "run.yaml").write_text(RUN_FILE, encoding="utf-8")
+
+
+def measured(folder: Path) -> None:
+    """Screen a folder in this process and print what it took."""
+    start = time.perf_counter()
+    from suitability.config import load_run
+    from suitability.deliver import deliver
+    from suitability.run import screen
+
+    run = load_run(folder / "run.yaml")
+    found = screen(run)
+    deliver(run, found, folder / "out")
+    seconds = time.perf_counter() - start
+    peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1e6
+    cells = found.grid.rows * found.grid.cols / 1e6
+    print(f"{cells:.1f} million cells, {len(found.sun)} sun positions, {len(found.sites)} sites")
+    for stage, took in found.facts["seconds"].items():
+        print(f"  {stage:18} {took:7.1f} s")
+    print(f"  {'whole, imports too':18} {seconds:7.1f} s, peak memory {peak:.2f} GB")
+
+
+def main() -> None:
+    """Make the land and screen it."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--side", type=int, default=4000, help="metres")
+    parser.add_argument("--folder", type=Path, help=argparse.SUPPRESS)
+    options = parser.parse_args()
+    if options.folder:
+        measured(options.folder)
+        return
+    for side in (300, options.side):
+        with tempfile.TemporaryDirectory() as name:
+            make_land(Path(name), side)
+            subprocess.run([sys.executable, __file__, "--folder", name], check=True)
+
+
+if __name__ == "__main__":
+    main()
