@@ -11,7 +11,7 @@ from rasterio.windows import Window
 
 from suitability.config import RunSettings
 from suitability.config.sources import HeightSource
-from suitability.grid import Grid
+from suitability.grid import Float64, Grid
 from suitability.inputs.cells import CANOPY_RANGE_M, GROUND_RANGE_M, ClassCells
 from suitability.inputs.common import choose_grid
 from suitability.inputs.features import (
@@ -84,17 +84,20 @@ def sample_windows(dataset: DatasetReader, grid: Grid) -> list[Window]:
     west, south, east, north = project_bounds(grid.bounds, grid.crs, crs_of(dataset))
     corners = np.array([west, east, west, east]), np.array([north, north, south, south])
     cols, rows = through(~dataset.transform, *corners)
-    starts = [
-        sorted(
-            {
-                int(np.clip(start, 0, max(0, size - SAMPLE_PX)))
-                for start in np.linspace(axis.min(), axis.max() - SAMPLE_PX, SAMPLES)
-            }
-        )
-        for axis, size in ((rows, dataset.height), (cols, dataset.width))
-    ]
-    high, wide = min(SAMPLE_PX, dataset.height), min(SAMPLE_PX, dataset.width)
-    return [Window(col, row, wide, high) for row in starts[0] for col in starts[1]]
+    down = _starts(rows, dataset.height)
+    across = _starts(cols, dataset.width)
+    return [Window(col, row, wide, high) for row, high in down for col, wide in across]
+
+
+def _starts(reach: Float64, size: int) -> list[tuple[int, int]]:
+    """Return where windows start along an axis, and their lengths; none overlap."""
+    first = int(np.clip(np.floor(reach.min()), 0, size - 1))
+    last = int(np.clip(np.ceil(reach.max()), first + 1, size))
+    if last - first <= SAMPLES * SAMPLE_PX:
+        starts = range(first, last, SAMPLE_PX)
+        return [(start, min(SAMPLE_PX, last - start)) for start in starts]
+    spread = np.linspace(first, last - SAMPLE_PX, SAMPLES)
+    return [(int(start), SAMPLE_PX) for start in spread]
 
 
 def _heights(source: HeightSource, grid: Grid, role: str, place: str) -> InputReport:
