@@ -27,7 +27,7 @@ from suitability.decide import (
 )
 from suitability.decide.sites import AROUND_M
 from suitability.errors import ConfigError, ResultError
-from suitability.grid import Grid, Layer
+from suitability.grid import Float64, Grid, Layer
 from suitability.inputs.burn import burn
 from suitability.inputs.common import choose_grid
 from suitability.inputs.gather import Gathered, gather
@@ -320,8 +320,16 @@ def _sites(
         table[f"{stem}_value"] = [parts[number].value for parts in places]
         table[f"{stem}_contribution"] = [parts[number].contribution for parts in places]
     table |= {f"{MONTHS[m - 1]}_sun_h": hours[rows, cols] for m, hours in season.months.items()}
-    table["water_distance_exact_m"] = exact_water_distance_m(x, y, land.water_features)
+    table["water_distance_exact_m"] = _exact_water_distance(land, raw["water_distance_m"], x, y)
     return add_coordinates(pd.DataFrame(table), land.grid)
+
+
+def _exact_water_distance(land: Land, measured: Float32, x: Float64, y: Float64) -> Float64:
+    """Return the distance to lines and polygons of water, or to land cover where that is nearer."""
+    exact = exact_water_distance_m(x, y, land.water_features)
+    # Cells of a line or polygon are off by half a diagonal at most; what is nearer is another water.
+    half_diagonal = land.grid.cell_m / np.sqrt(2)
+    return np.where(measured < exact - half_diagonal, measured, exact)
 
 
 def _unknown_edge(land: Land, sun: SunPath, bits: Bits) -> dict[str, float]:

@@ -209,7 +209,8 @@ def _draw_map(figure: Figure, place: _Box, content: FigureContent) -> None:
             place.height / page_height,
         )
     )
-    picture = figure_map.paint(content.score, content.excluded, content.hillshade)
+    lowest = figure_map.first_class_from(content.score)
+    picture = figure_map.paint(content.score, content.excluded, content.hillshade, lowest=lowest)
     lines = figure_map.hatching(
         content.excluded, round(place.height * DPI), round(place.width * DPI)
     )
@@ -231,7 +232,8 @@ def _draw_map(figure: Figure, place: _Box, content: FigureContent) -> None:
 def _draw_column(sheet: Sheet, panel: _Box, place: _Box, content: FigureContent) -> None:
     """Draw the panel beside a lying map."""
     x, width = panel.left, panel.width
-    top = figure_parts.score_key(sheet, x, panel.top, width)
+    lowest = figure_map.first_class_from(content.score)
+    top = figure_parts.score_key(sheet, x, panel.top, width, lowest)
     top = figure_parts.legend(sheet, x, top, width, _entries(content)) - 0.12
     top = figure_parts.scale_bar(sheet, x, top, width, _in_per_true_m(place, content.grid)) - 0.08
     top = figure_parts.norths(sheet, x, top, width, content.grid.convergence_deg()) - 0.12
@@ -241,8 +243,9 @@ def _draw_column(sheet: Sheet, panel: _Box, place: _Box, content: FigureContent)
 def _draw_band(sheet: Sheet, panel: _Box, place: _Box, content: FigureContent) -> None:
     """Draw the panel below a standing map, in three columns."""
     width = (panel.width - 2 * _GAP_IN) / 3
+    lowest = figure_map.first_class_from(content.score)
     columns = [panel.left + number * (width + _GAP_IN) for number in range(3)]
-    top = figure_parts.score_key(sheet, columns[0], panel.top, width)
+    top = figure_parts.score_key(sheet, columns[0], panel.top, width, lowest)
     figure_parts.legend(sheet, columns[0], top, width, _entries(content))
     in_per_m = _in_per_true_m(place, content.grid)
     top = figure_parts.scale_bar(sheet, columns[1], panel.top, width, in_per_m) - 0.08

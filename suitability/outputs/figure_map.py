@@ -56,7 +56,25 @@ def block_mean(values: Float32, factor: int) -> Float32:
     return mean.astype(np.float32)
 
 
-def paint(score: Float32, excluded: Bool, hillshade: Float32 | None) -> Picture:
+def first_class_from(score: Float32) -> float:
+    """Return where the first class of the score starts, so that the classes tell land apart.
+
+    0 where scores spread widely, up to 0.9 where nearly all land is good: all but one cell in
+    fifty lie above it, and the classes are 0.1, 0.05, 0.02 or 0.01 wide.
+
+    Parameters
+    ----------
+    score : numpy.ndarray
+        (rows, cols) float32, 0..1; NaN where there is none.
+    """
+    known = score[np.isfinite(score)]
+    low = float(np.percentile(known, 2)) if known.size else 0.0
+    return max(start for start in (0.0, 0.5, 0.8, 0.9) if start <= low)
+
+
+def paint(
+    score: Float32, excluded: Bool, hillshade: Float32 | None, *, lowest: float = 0.0
+) -> Picture:
     """Return the map's picture, at most `MOST_PIXELS` along an edge.
 
     The relief moves a score's colour by less than half a class, so that it can be read off the
@@ -70,6 +88,8 @@ def paint(score: Float32, excluded: Bool, hillshade: Float32 | None) -> Picture:
         (rows, cols) bool.
     hillshade : numpy.ndarray or None
         (rows, cols) float32, 0..1.
+    lowest : float
+        Where the first class starts; scores below it are in it, too.
 
     Returns
     -------
@@ -84,7 +104,8 @@ def paint(score: Float32, excluded: Bool, hillshade: Float32 | None) -> Picture:
     if hillshade is not None:
         light = np.nan_to_num(block_mean(hillshade, factor), nan=1.0)
     palette = np.array([to_rgb(colour) for colour in colours.SCORE_COLOURS], np.float32)
-    classes = np.clip(np.nan_to_num(shown) * len(palette), 0, len(palette) - 1).astype(np.intp)
+    place = (np.nan_to_num(shown) - lowest) / (1 - lowest) * len(palette)
+    classes = np.clip(place, 0, len(palette) - 1).astype(np.intp)
     relief = colours.RELIEF_DARKEST + (1 - colours.RELIEF_DARKEST) * light
     scored = palette[classes] * (0.96 + 0.04 * light)[..., None]
     return np.where(np.isnan(shown)[..., None], relief[..., None], scored).astype(np.float32)

@@ -94,8 +94,8 @@ class Sheet:
         return pieces
 
 
-def score_key(sheet: Sheet, x: float, top: float, width_in: float) -> float:
-    """Draw the ten classes of the score with their limits."""
+def score_key(sheet: Sheet, x: float, top: float, width_in: float, lowest: float) -> float:
+    """Draw the ten classes of the score with their limits, the first from `lowest`."""
     top = sheet.paragraph("Score (0 to 1, higher suits better)", x, top, width_in, weight="bold")
     top -= 0.05
     count = len(colours.SCORE_COLOURS)
@@ -107,7 +107,8 @@ def score_key(sheet: Sheet, x: float, top: float, width_in: float) -> float:
     sheet.axes.add_patch(outline)
     for number in range(0, count + 1, 2):
         align = {0: "left", count: "right"}.get(number, "center")
-        label = f"{number / count:g}"
+        label = f"{lowest + (1 - lowest) * number / count:g}"
+        label = f"≤ {label}" if number == 0 and lowest > 0 else label
         sheet.axes.text(x + number * step, top - 0.2, label, size=7, ha=align, va="top")
     return top - 0.4
 

@@ -19,6 +19,7 @@ from suitability.outputs.figure import DPI, FigureContent, draw_figure
 from suitability.outputs.figure_map import (
     DISC_RADIUS_IN,
     block_mean,
+    first_class_from,
     hatching,
     paint,
     place_discs,
@@ -250,3 +251,18 @@ def test_text_is_wrapped_to_its_width_and_no_word_is_lost():
     assert max(sheet.text_width_in(line, 8) for line in lines) <= 1.5
     assert "".join(lines).replace(" ", "") == text.replace(" ", "")
     assert sheet.wrapped("extremely" * 12, 8, 1.5)[0].startswith("extremely")
+
+
+@pytest.mark.parametrize(
+    ("scores", "start"),
+    [([0.1, 0.4, 0.9], 0.0), ([0.55, 0.9], 0.5), ([0.85, 0.88, 1.0], 0.8), ([0.93, 1.0], 0.9)],
+)
+def test_classes_start_where_the_land_starts(scores, start):
+    assert first_class_from(np.array([[*scores, np.nan]], np.float32)) == start
+
+
+def test_good_land_is_told_apart():
+    score = np.array([[0.81, 0.99]], np.float32)
+    picture = paint(score, np.zeros((1, 2), bool), None, lowest=0.8)
+    np.testing.assert_allclose(picture[0, 0], to_rgb(colours.SCORE_COLOURS[0]), atol=1e-6)
+    np.testing.assert_allclose(picture[0, 1], to_rgb(colours.SCORE_COLOURS[9]), atol=1e-6)
