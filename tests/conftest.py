@@ -6,6 +6,7 @@ import os
 import subprocess
 import sys
 import tarfile
+import tempfile
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -94,16 +95,23 @@ def write_vector(tmp_path: Path) -> Callable[..., Path]:
 def registry_package() -> Callable[..., Path]:
     """Return a function that gives the folder of an unpacked package, fetched once."""
 
+    faults: dict[str, str] = {}  # one try a session
+
     def unpacked(name: str, version: str, *, sdist: bool = False) -> Path:
-        folder = _cache() / f"{name}-{version}"
-        if not folder.is_dir():
-            fetch = _fetch_sdist if sdist else _fetch_wheel
-            scratch = folder.with_name(f"{folder.name}.{os.getpid()}")
-            scratch.mkdir(parents=True)
-            fault = fetch(f"{name}=={version}", scratch)
-            if fault:
-                _do_without(f"{name} {version} cannot be fetched: {fault}")
-            scratch.rename(folder)
+        wanted = f"{name}-{version}"
+        folder = _cache() / wanted
+        if not folder.is_dir() and wanted not in faults:
+            _cache().mkdir(parents=True, exist_ok=True)
+            with tempfile.TemporaryDirectory(dir=_cache()) as scratch:
+                content = Path(scratch) / "content"
+                content.mkdir()
+                fault = (_fetch_sdist if sdist else _fetch_wheel)(f"{name}=={version}", content)
+                if fault:
+                    faults[wanted] = fault
+                else:
+                    content.rename(folder)
+        if wanted in faults:
+            _do_without(f"{name} {version} cannot be fetched: {faults[wanted]}")
         return folder
 
     return unpacked
