@@ -66,8 +66,9 @@ def check(config: RunFile) -> None:
     from suitability.config import load_run
 
     run = load_run(config)
+    from suitability.caveats import expected_edge, expected_sun
     from suitability.inputs.preflight import preflight
-    from suitability.run import criteria_of, expected_sun
+    from suitability.run import criteria_of
 
     console = _console()
     criteria_of(run)
@@ -85,7 +86,8 @@ def check(config: RunFile) -> None:
         if report.outside_share > 0:
             console.print(f"  {'without':8} {report.outside_share:.1%} has no data here")
     console.print("[bold]sun[/bold]")
-    for line in expected_sun(run.settings, grid):
+    expected = (*expected_sun(run.settings, grid), expected_edge(run.settings, grid, run.locate))
+    for line in expected:
         console.print(f"  {'is':8} {_plain(line)}", highlight=False)
 
 

@@ -204,7 +204,7 @@ def _figure(run: LoadedRun, found: Screened) -> FigureContent:
         excluded=found.bits != 0,
         sites=found.sites,
         caution=short_caution(),
-        sources=sources,
+        sources=f"Data: {sources}",
         date=datetime.now(UTC).date().isoformat(),
         subtitle=(
             f"Season {settings.season.start} to {settings.season.end}; "

@@ -13,6 +13,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from suitability.caveats import caveats, land_of, season_sun, unknown_edge
 from suitability.config import LoadedRun, RunSettings
 from suitability.config.criteria import Criterion
 from suitability.decide import (
@@ -34,8 +35,7 @@ from suitability.inputs.gather import Gathered, gather
 from suitability.layers import Land, distance_to, exact_water_distance_m
 from suitability.layers.registry import LAYERS, measure
 from suitability.outputs.points import add_coordinates
-from suitability.sun import Scene, SeasonHours, SunPath, margin_needed_m, season_hours
-from suitability.sun.positions import sun_positions
+from suitability.sun import Scene, SeasonHours, SunPath, season_hours
 
 Bits = NDArray[np.uint16]
 Bool = NDArray[np.bool_]
@@ -45,9 +45,6 @@ Float32 = NDArray[np.float32]
 Progress = Callable[[str, float | None], None]
 
 MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
-
-# Grid north turns from one side of a wide grid to the other; the sun is placed by its middle.
-MAX_TURN_DEG = 0.5
 
 
 @dataclass
@@ -142,9 +139,9 @@ def screen(run: LoadedRun, *, progress: Progress | None = None) -> Screened:
     with watch.stage("reading inputs"):
         grid, notes = choose_grid(settings, run.locate)
         gathered = gather(settings, grid, run.locate)
-        land = _land(settings, grid, gathered)
+        land = land_of(settings, grid, gathered)
     with watch.stage("casting shadows") as tell:
-        sun = _sun(settings, grid, float(np.nanmean(land.ground)))
+        sun = season_sun(settings, grid, float(np.nanmean(land.ground)))
         season = season_hours(
             Scene.of(land.surface, land.receiver, grid.cell_m),
             sun,
@@ -164,10 +161,10 @@ def screen(run: LoadedRun, *, progress: Progress | None = None) -> Screened:
     facts = {
         "grid_notes": notes,
         "excluded": excluded_shares(bits),
-        "unknown_edge": _unknown_edge(land, sun, bits),
+        "unknown_edge": unknown_edge(land, sun, bits),
         "seconds": watch.seconds,
     }
-    warnings = (*gathered.warnings, *_warnings(settings, grid, sites, facts, score))
+    warnings = (*gathered.warnings, *caveats(settings, grid, sites, facts, score))
     return Screened(
         settings, criteria, gathered, land, sun, season, layers, score, bits, sites, facts, warnings
     )
@@ -190,54 +187,6 @@ def criteria_of(run: LoadedRun) -> tuple[Criterion, ...]:
             where = run.locate(f"criteria[{place}].layer")
             raise ConfigError(msg, where=where, fix=f"choose from {', '.join(LAYERS)}")
     return chosen
-
-
-def _land(settings: RunSettings, grid: Grid, gathered: Gathered) -> Land:
-    return Land(
-        grid=grid,
-        ground=gathered.ground,
-        canopy=gathered.canopy,
-        buildings=gathered.building_height,
-        water=gathered.water,
-        water_features=gathered.water_features,
-        mount_height_m=settings.mount.height,
-    )
-
-
-def _sun(settings: RunSettings, grid: Grid, ground_elevation_m: float) -> SunPath:
-    """Return the season's sun at the middle of the grid."""
-    lon, lat = grid.lonlat(*grid.centre)
-    season, rule = settings.season, settings.sun
-    return sun_positions(
-        float(lat),
-        float(lon),
-        start=season.start,
-        end=season.end,
-        step_min=season.step,
-        every_days=season.every_days,
-        year=season.year,
-        ground_elevation_m=ground_elevation_m,
-        rule=rule.rule,
-        min_irradiance_w_m2=rule.min_irradiance,
-        min_altitude_deg=rule.min_altitude,
-        linke_turbidity=rule.linke_turbidity,
-    )
-
-
-def expected_sun(settings: RunSettings, grid: Grid) -> Iterator[str]:
-    """Yield what a run would cast shadows with, in words, without casting any."""
-    sun = _sun(settings, grid, 0.0)
-    yield sun.rule
-    yield f"{len(sun):,} positions, {settings.season.start} to {settings.season.end}"
-    if len(sun):
-        hours = float(sun.season_hours.sum())
-        lowest = float(sun.altitude_deg.min())
-        yield f"{hours:.1f} h a day on open level land; the lowest counted sun at {lowest:.1f}°"
-        yield (
-            f"something 10 m above a box shades it from up to {10 / np.tan(np.radians(lowest)):.0f}"
-            " m away"
-        )
-    yield f"true north is {-grid.convergence_deg():+.2f}° clockwise from grid north"
 
 
 def _exclusions(
@@ -327,48 +276,6 @@ def _sites(
 def _exact_water_distance(land: Land, measured: Float32, x: Float64, y: Float64) -> Float64:
     """Return the distance to lines and polygons of water, or to land cover where that is nearer."""
     exact = exact_water_distance_m(x, y, land.water_features)
-    # Cells of a line or polygon are off by half a diagonal at most; what is nearer is another water.
+    # Cells of a line or polygon are off by half a diagonal at most: nearer is another water.
     half_diagonal = land.grid.cell_m / np.sqrt(2)
     return np.where(measured < exact - half_diagonal, measured, exact)
-
-
-def _unknown_edge(land: Land, sun: SunPath, bits: Bits) -> dict[str, float]:
-    """Return how much of the candidate land could be shaded by land that is not known."""
-    candidates = bits == 0
-    needed = margin_needed_m(land.surface, land.receiver, sun)[candidates]
-    beyond = np.pad(np.isnan(land.ground), 1, constant_values=True)
-    known = distance_to(beyond, land.grid.cell_m)[1:-1, 1:-1][candidates]
-    return {
-        "share_of_candidates": float(np.mean(needed > known)),
-        "margin_needed_m": float(needed.max()),
-        "lowest_sun_deg": float(sun.altitude_deg.min()) if len(sun) else float("nan"),
-    }
-
-
-def _warnings(
-    settings: RunSettings,
-    grid: Grid,
-    sites: gpd.GeoDataFrame,
-    facts: dict[str, Any],
-    score: Float32,
-) -> Iterator[str]:
-    """Yield what a reader of the results has to know, beside what the inputs say."""
-    if len(sites) < settings.sites.count:
-        yield (
-            f"{len(sites)} sites found of {settings.sites.count} wanted: no more land is left "
-            f"that is {settings.sites.spacing:g} m apart"
-        )
-    edge = facts["unknown_edge"]
-    if edge["share_of_candidates"] > 0:
-        yield (
-            f"{edge['share_of_candidates']:.0%} of the candidate land could be shaded by land "
-            f"beyond the elevation data while the sun is low; to rule it out, give elevation for "
-            f"{edge['margin_needed_m']:.0f} m around"
-        )
-    west, _, east, _ = grid.bounds
-    middle = grid.centre[1]
-    turn = abs(grid.convergence_deg(east, middle) - grid.convergence_deg(west, middle)) / 2
-    if turn > MAX_TURN_DEG:
-        yield f"grid north turns by {turn:.1f}° from the middle of the grid to its sides"
-    if float(np.nanmax(score)) <= 0:
-        yield "every candidate cell scores 0: check the value functions against the layers"
