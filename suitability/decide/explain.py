@@ -68,7 +68,7 @@ def explain_place(criteria: Sequence[Criterion], raw: Mapping[str, float]) -> tu
                 measure,
                 value,
                 share,
-                value * share,
+                value * share if share else 0.0,  # without weight, a missing measure is no matter
                 _better_at(criterion.knots, measure, value),
                 criterion.basis,
                 criterion.evidence,

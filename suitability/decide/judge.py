@@ -53,9 +53,8 @@ def weighted_mean(criteria: Sequence[Criterion], layers: Mapping[str, Float32]) 
         (rows, cols) float32 in 0..1.
     """
     counted = [(c, share) for c, share in zip(criteria, shares(criteria), strict=True) if share]
-    score = np.zeros_like(layers[counted[0][0].layer], dtype=np.float32)
+    # Summed in float64: in float32 the shares of some weights add up to more than 1.
+    score = np.zeros(layers[counted[0][0].layer].shape, dtype=np.float64)
     for criterion, share in counted:
-        value = value_of(layers[criterion.layer], criterion.knots)
-        np.multiply(value, share, out=value)
-        score += value
-    return score
+        score += value_of(layers[criterion.layer], criterion.knots) * np.float64(share)
+    return score.astype(np.float32)

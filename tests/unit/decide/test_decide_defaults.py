@@ -1,0 +1,86 @@
+"""The criteria that apply by themselves: what they weigh, how they value, and what says so."""
+
+from typing import get_args
+
+import pytest
+
+from suitability.config.settings import Climate
+from suitability.decide import default_criteria, shares, value_of
+from suitability.layers.registry import LAYERS
+
+CLIMATES = get_args(Climate)
+
+
+def curve(climate, layer):
+    (found,) = [c for c in default_criteria(climate) if c.layer == layer]
+    return found.knots
+
+
+@pytest.mark.parametrize("climate", CLIMATES)
+def test_each_states_its_basis_and_how_firm_it_is(climate):
+    for criterion in default_criteria(climate):
+        assert len(criterion.basis) > 30
+        assert "\n" not in criterion.basis
+        assert criterion.evidence in ("peer-reviewed", "agency guidance", "common practice")
+        if criterion.evidence == "peer-reviewed":
+            assert any(year in criterion.basis for year in ("2000", "2006", "2019"))
+        else:
+            assert criterion.evidence in criterion.basis
+
+
+@pytest.mark.parametrize("climate", CLIMATES)
+def test_each_names_a_layer_that_is_measured_once(climate):
+    names = [criterion.layer for criterion in default_criteria(climate)]
+    assert len(set(names)) == len(names)
+    assert set(names) <= set(LAYERS)
+
+
+@pytest.mark.parametrize("climate", CLIMATES)
+def test_weights(climate):
+    weights = {criterion.layer: criterion.weight for criterion in default_criteria(climate)}
+    sun = {name: weight for name, weight in weights.items() if name.endswith("_sun_h")}
+    assert sum(sun.values()) == pytest.approx(0.35)
+    others = {name: weight for name, weight in weights.items() if name not in sun}
+    assert others == {"water_distance_m": 0.25, "canopy_edge_m": 0.15, "slope_deg": 0.10}
+    # Hot summers take a part of the sun's weight to prefer mornings.
+    assert set(sun) == {"direct_sun_h"} | ({"afternoon_sun_h"} if climate == "hot" else set())
+    assert sum(shares(default_criteria(climate))) == pytest.approx(1)
+
+
+@pytest.mark.parametrize("climate", CLIMATES)
+def test_curves_that_do_not_depend_on_climate(climate):
+    water, edge, slope = (
+        curve(climate, name) for name in ("water_distance_m", "canopy_edge_m", "slope_deg")
+    )
+    assert water == (
+        (0, 1), (pytest.approx(402.336), 1), (pytest.approx(1609.344), 0),
+    )  # fmt: skip
+    assert edge == ((6, 0), (10, 1), (30, 1), (100, 0.4), (300, 0.1))
+    assert slope == ((10, 1), (25, 0))
+
+
+def test_sun_in_moderate_and_hot_summers():
+    assert curve("moderate", "direct_sun_h") == ((3, 0), (5, 0.5), (7, 1), (10, 1), (14, 0.85))
+    hot = ((2, 0), (4, 0.9), (5, 1), (7, 1), (10, 0.5), (13, 0.2))
+    assert curve("hot", "direct_sun_h") == hot
+
+
+def test_sun_in_cool_summers_rises_to_10_hours():
+    knots = curve("cool", "direct_sun_h")
+    assert knots[-1] == (10, 1)
+    values = [value for _, value in knots]
+    assert values == sorted(values)
+    assert value_of(6, knots) < value_of(6, curve("moderate", "direct_sun_h"))
+
+
+def test_hot_summers_prefer_the_morning():
+    (falling,) = [c for c in default_criteria("hot") if c.layer == "afternoon_sun_h"]
+    assert value_of(1, falling.knots) == 1
+    assert value_of(7, falling.knots) == 0
+
+
+def test_the_more_sun_the_hotter_the_summers_the_lower_the_value():
+    # At the full sun of an open midsummer day: best where cool, worst where hot.
+    values = [float(value_of(13, curve(c, "direct_sun_h"))) for c in ("cool", "moderate", "hot")]
+    assert values == sorted(values, reverse=True)
+    assert len(set(values)) == 3

@@ -1,0 +1,98 @@
+"""The reasons for a score."""
+
+import math
+from typing import Any
+
+import numpy as np
+import pytest
+
+from suitability.config.criteria import Criterion
+from suitability.decide import explain_place, limiting, weighted_mean
+
+
+def criterion(layer: str, weight: float, **shape: Any) -> Criterion:
+    return Criterion.model_validate(
+        {"layer": layer, "weight": weight, "value": shape, "basis": f"why {layer}"}
+    )
+
+
+CRITERIA = (
+    criterion("direct_sun_h", 4, rising=["3 h", "7 h"]),
+    criterion("water_distance_m", 3, falling=[400, 1600]),
+    criterion("canopy_edge_m", 2, hump=[6, 10, 30, 100]),
+    criterion("slope_deg", 1, falling=[10, 25]),
+)
+RAW = {"direct_sun_h": 6.0, "water_distance_m": 1000.0, "canopy_edge_m": 20.0, "slope_deg": 2.0}
+
+
+def parts(**changed: float):
+    return explain_place(CRITERIA, RAW | changed)
+
+
+def test_parts_by_hand():
+    sun, water, edge, slope = parts()
+    assert (sun.layer, sun.unit, sun.raw, sun.value) == ("direct_sun_h", "h", 6.0, 0.75)
+    assert (sun.share, sun.contribution, sun.better_at) == pytest.approx((0.4, 0.3, 7.0))
+    assert (water.value, water.share, water.contribution) == pytest.approx((0.5, 0.3, 0.15))
+    assert (edge.value, edge.contribution, edge.better_at) == (1.0, pytest.approx(0.2), None)
+    assert (slope.value, slope.better_at, slope.basis) == (1.0, None, "why slope_deg")
+    assert slope.evidence == "own"
+    assert sun.lift == pytest.approx(0.1)
+    assert edge.lift == 0
+
+
+def test_contributions_add_up_to_the_score():
+    layers = {name: np.array([[value]], dtype=np.float32) for name, value in RAW.items()}
+    score = float(weighted_mean(CRITERIA, layers)[0, 0])
+    assert sum(part.contribution for part in parts()) == pytest.approx(score, abs=1e-7)
+    assert score == pytest.approx(0.75)
+
+
+@pytest.mark.parametrize(("measure", "at"), [(2, 10), (8, 10), (31, 30), (500, 30), (-4, 10)])
+def test_what_would_be_better_is_the_nearest_best(measure, at):
+    assert parts(canopy_edge_m=measure)[2].better_at == at
+
+
+def test_what_would_be_better_is_the_highest_of_a_curve_that_never_reaches_1():
+    low = (criterion("a_m", 1, points=[[0, 0.2], [5, 0.6], [9, 0.4]]),)
+    assert explain_place(low, {"a_m": 1.0})[0].better_at == 5
+    assert explain_place(low, {"a_m": 5.0})[0].better_at is None
+
+
+def test_the_lowest_value_limits():
+    found = limiting(parts())
+    assert found is not None
+    assert found.layer == "water_distance_m"
+    assert limiting(parts(slope_deg=24)).layer == "slope_deg"  # however little it weighs
+
+
+def test_of_equals_the_heaviest_limits_then_the_first():
+    assert limiting(parts(direct_sun_h=5, water_distance_m=1000)).layer == "direct_sun_h"
+    same = (criterion("a_m", 1, rising=[0, 10]), criterion("b_m", 1, rising=[0, 10]))
+    assert limiting(explain_place(same, {"a_m": 5, "b_m": 5})).layer == "a_m"
+
+
+def test_nothing_limits_where_all_is_at_its_best():
+    assert limiting(parts(direct_sun_h=9, water_distance_m=0)) is None
+
+
+def test_a_missing_measure_limits_before_a_value_of_0():
+    found = parts(water_distance_m=math.nan, slope_deg=90)
+    assert limiting(found).layer == "water_distance_m"
+    assert math.isnan(found[1].contribution)
+    assert math.isnan(found[1].lift)
+    assert found[1].better_at is None
+
+
+def test_a_criterion_without_weight_is_shown_but_never_limits_or_spoils_the_sum():
+    two = (criterion("a_m", 0, rising=[0, 1]), criterion("b_m", 2, rising=[0, 1]))
+    for missing in (0.0, math.nan):
+        found = explain_place(two, {"a_m": missing, "b_m": 0.5})
+        assert limiting(found).layer == "b_m"
+        assert sum(part.contribution for part in found) == 0.5
+    assert limiting(explain_place(two, {"a_m": 0, "b_m": 1})) is None
+
+
+def test_a_layer_that_was_not_measured_is_a_bug():
+    with pytest.raises(KeyError):
+        explain_place(CRITERIA, {"direct_sun_h": 3})
