@@ -46,7 +46,118 @@ def _raise(front, before, after, weight, drop):  # type: ignore[no-untyped-def]
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
-def sweep(lit, surface, receiver, slopes, drops, hours, upwards, first_row, lines):  # type: ignore[no-untyped-def]
+def empty_fronts(slopes, rows, cols, first_row, lines):  # type: ignore[no-untyped-def]
+    """Return fronts with nothing sunward of the rows, and where each line has its place.
+
+    Parameters
+    ----------
+    slopes : (n,) float64
+        Columns that a line moves for each row, within -1..1.
+    rows, cols : int
+        Size of the array to be swept.
+    first_row : int
+        Number of its first row in the whole grid.
+    lines : int
+        Lines a cell, L.
+
+    Returns
+    -------
+    front : (n, L, width) float32
+        `UNKNOWN` for every line that meets the array.
+    base : (n, L) int64
+        Line `q` of a set has the index `q + 1 + base`.
+    """
+    n = slopes.size
+    last_row = first_row + rows - 1
+    width = 0
+    base = np.empty((n, lines), np.int64)
+    for p in range(n):
+        for k in range(lines):
+            one = np.int64(np.floor(first_row * slopes[p] + k / lines))
+            two = np.int64(np.floor(last_row * slopes[p] + k / lines))
+            base[p, k] = max(one, two)
+            width = max(width, abs(one - two) + cols + 1)
+    return np.full((n, lines, width), UNKNOWN, np.float32), base
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def far_fronts(front, base, slopes, drops, upwards, rows, cols, first_row, first_col, far, block):  # type: ignore[no-untyped-def]
+    """Set each line's front to what far land casts on the place where the line enters the array.
+
+    Marches sunward from that place over a coarse surface, a coarse row a step.
+
+    Parameters
+    ----------
+    front, base
+        From `empty_fronts`; `front` is changed in place.
+    slopes, drops : (n,) float64
+        As for `sweep`.
+    upwards : bool
+        As for `sweep`.
+    rows, cols, first_row, first_col : int
+        Size of the array and its first cell in the whole grid.
+    far : (coarse rows, coarse cols) float32
+        Means of the surface over squares of `block` cells of the whole grid; NaN casts nothing.
+    block : int
+        Cells along the side of such a square.
+    """
+    top = UNKNOWN
+    for value in far.flat:
+        if value > top:
+            top = value
+    sunward = 1 if upwards else -1
+    enter_first = rows - 1 if upwards else 0
+    middle = (block - 1) / 2
+    for p in range(slopes.size):
+        fall = drops[p] * block
+        for k in range(front.shape[1]):
+            shift = k / front.shape[1]
+            for i in range(front.shape[2]):
+                q = i - 1 - base[p, k]
+                row = enter_first
+                column = q + (first_row + row) * slopes[p] + shift
+                # A line beyond the sides when the sweep starts comes in where it meets a side.
+                if column < -1 or column > cols:
+                    edge = -1 if column < -1 else cols
+                    travelled = (edge - column) / (-sunward * slopes[p])
+                    if not travelled <= rows:
+                        continue
+                    row = enter_first - sunward * travelled
+                    column = edge
+                at_row = (first_row + row - middle) / block
+                at_col = (first_col + column - middle) / block
+                best = front[p, k, i]
+                step = 1
+                while top - step * fall > best:
+                    r = at_row + sunward * step
+                    c = at_col + sunward * step * slopes[p]
+                    if not (-0.5 <= r <= far.shape[0] - 0.5 and -0.5 <= c <= far.shape[1] - 0.5):
+                        break
+                    high = np.float32(_between(far, r, c) - step * fall)
+                    if high > best:  # False for NaN
+                        best = high
+                    step += 1
+                front[p, k, i] = best
+
+
+@njit(cache=True, nogil=True, inline="always")
+def _between(values, r, c):  # type: ignore[no-untyped-def]
+    """Return values at a fractional row and column, bilinear, level beyond the outer centres."""
+    r = min(max(r, 0.0), values.shape[0] - 1.0)
+    c = min(max(c, 0.0), values.shape[1] - 1.0)
+    r0 = min(int(r), max(values.shape[0] - 2, 0))
+    c0 = min(int(c), max(values.shape[1] - 2, 0))
+    r1 = min(r0 + 1, values.shape[0] - 1)
+    c1 = min(c0 + 1, values.shape[1] - 1)
+    u = r - r0
+    v = c - c0
+    north = (1 - v) * values[r0, c0] + v * values[r0, c1]
+    south = (1 - v) * values[r1, c0] + v * values[r1, c1]
+    return (1 - u) * north + u * south
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def sweep(lit, surface, receiver, slopes, drops, hours, upwards, first_row, front, base):  # type: ignore[no-untyped-def]
     """Add the lit hours of sun positions that cross the rows in the same order.
 
     Parameters
@@ -67,22 +178,11 @@ def sweep(lit, surface, receiver, slopes, drops, hours, upwards, first_row, line
         True where light comes from the last row, towards row 0.
     first_row : int
         Number of the first row in the whole grid; lines are anchored to row 0 of that.
-    lines : int
-        Lines a cell, L.
+    front, base
+        From `empty_fronts`, perhaps with `far_fronts`; `front` is used up.
     """
     rows, cols = receiver.shape
-    n = slopes.size
-    last_row = first_row + rows - 1
-    width = 0
-    base = np.empty((n, lines), np.int64)
-    for p in range(n):
-        for k in range(lines):
-            shift = k / lines
-            one = np.int64(np.floor(first_row * slopes[p] + shift))
-            two = np.int64(np.floor(last_row * slopes[p] + shift))
-            base[p, k] = max(one, two)
-            width = max(width, abs(one - two) + cols + 1)
-    front = np.full((n, lines, width), UNKNOWN, np.float32)
+    lines = front.shape[1]
     start = np.empty(lines, np.int64)
     part = np.empty(lines, np.float64)
     for step in range(rows):
@@ -90,7 +190,7 @@ def sweep(lit, surface, receiver, slopes, drops, hours, upwards, first_row, line
         t = receiver[row]
         s0 = surface[row, : cols + 1]
         s1 = surface[row, 1:]
-        for p in range(n):
+        for p in range(slopes.size):
             drop = np.float32(drops[p])
             nearest_right = 0
             nearest_left = 0
@@ -98,7 +198,7 @@ def sweep(lit, surface, receiver, slopes, drops, hours, upwards, first_row, line
                 offset = (first_row + row) * slopes[p] + k / lines
                 whole = np.floor(offset)
                 part[k] = offset - whole
-                # Local index of line q = -1 - floor(offset), the first one in the row.
+                # Index of line q = -1 - floor(offset), the first one that meets the row.
                 start[k] = base[p, k] - np.int64(whole)
                 if part[k] < part[nearest_right]:
                     nearest_right = k

@@ -1,5 +1,6 @@
 """Where the sun stands, and where its light falls."""
 
+from suitability.sun.far import FarLand
 from suitability.sun.hillshade import hillshade
 from suitability.sun.points import horizon, hours_by_facing, hours_by_month, is_lit
 from suitability.sun.positions import SunPath, clear_sky_dni, sun_positions
@@ -7,6 +8,7 @@ from suitability.sun.season import SeasonHours, margin_needed_m, season_hours
 from suitability.sun.shadows import Scene, lit_hours, sweep_hours
 
 __all__ = [
+    "FarLand",
     "Scene",
     "SeasonHours",
     "SunPath",

@@ -10,6 +10,7 @@ from itertools import product
 import numpy as np
 from numpy.typing import NDArray
 
+from suitability.sun.far import FarLand
 from suitability.sun.positions import SunPath
 from suitability.sun.shadows import Scene, lit_hours
 
@@ -49,6 +50,7 @@ def season_hours(
     lines_per_cell: int = 1,
     threads: int = 2,
     first_cell: tuple[int, int] = (0, 0),
+    far: FarLand | None = None,
     progress: Callable[[float], None] | None = None,
 ) -> SeasonHours:
     """Return the direct-sun hours of a season over a scene.
@@ -66,6 +68,8 @@ def season_hours(
     threads : int
         How many months' halves are swept at once; the result does not depend on it.
     first_cell : tuple of int
+        See `lit_hours`.
+    far : FarLand, optional
         See `lit_hours`.
     progress : callable
         Told the share of positions done, 0..1.
@@ -85,6 +89,7 @@ def season_hours(
             np.ones(chosen.size, np.float32),
             lines_per_cell=lines_per_cell,
             first_cell=first_cell,
+            far=far,
         )
         return counts, chosen
 

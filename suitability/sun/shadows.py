@@ -8,7 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from suitability.kernels.sweep import UNKNOWN, add_transposed, sweep
+from suitability.kernels.sweep import UNKNOWN, add_transposed, empty_fronts, far_fronts, sweep
+from suitability.sun.far import FarLand
 
 Float32 = NDArray[np.float32]
 Float64 = NDArray[np.float64]
@@ -120,11 +121,13 @@ def lit_hours(
     *,
     lines_per_cell: int = 1,
     first_cell: tuple[int, int] = (0, 0),
+    far: FarLand | None = None,
 ) -> Float32:
     """Return hours of light as `sweep_hours` does, of a scene made before; unknown cells count all.
 
     `first_cell` is the row and column of the scene's first cell in the whole grid: lines of light
-    are anchored to the whole grid, so that a part of it gets the bits of the whole.
+    are anchored to the whole grid, so that a part of it gets the bits of the whole. `far` is the
+    land of the whole grid, seen coarsely, which casts shadows from beyond the scene.
     """
     azimuth, altitude, weight = _positions(azimuth_deg, altitude_deg, hours)
     if lines_per_cell not in (1, 2):
@@ -138,7 +141,23 @@ def lit_hours(
         surface = scene.surface_turned if group.along_columns else scene.surface
         receiver = scene.receiver_turned if group.along_columns else scene.receiver
         target = turned if group.along_columns and turned is not None else lit
-        first = first_cell[1] if group.along_columns else first_cell[0]
+        first, across = first_cell[::-1] if group.along_columns else first_cell
+        rows, cols = receiver.shape
+        front, base = empty_fronts(group.slopes, rows, cols, first, lines_per_cell)
+        if far is not None:
+            far_fronts(
+                front,
+                base,
+                group.slopes,
+                group.drops,
+                group.upwards,
+                rows,
+                cols,
+                first,
+                across,
+                far.along_cols if group.along_columns else far.along_rows,
+                far.block,
+            )
         sweep(
             target,
             surface,
@@ -148,7 +167,8 @@ def lit_hours(
             group.hours,
             group.upwards,
             first,
-            lines_per_cell,
+            front,
+            base,
         )
     if turned is not None:
         add_transposed(lit, turned)
