@@ -80,10 +80,12 @@ def caveats(
     score: Float32,
 ) -> Iterator[str]:
     """Yield what a reader of the results has to know, beside what the inputs say."""
-    if len(sites) < settings.sites.count:
+    wanted = settings.sites
+    if len(sites) < wanted.count:
+        good = f" and scores {wanted.min_score:g} or more" if wanted.min_score > 0 else ""
         yield (
-            f"{len(sites)} sites found of {settings.sites.count} wanted: no more land is left "
-            f"that is {settings.sites.spacing:g} m apart"
+            f"{len(sites)} of {wanted.count} sites wanted were found: no other land is left that "
+            f"lies {wanted.spacing:g} m from them{good}"
         )
     edge = facts["unknown_edge"]
     if edge["share_of_candidates"] > 0:

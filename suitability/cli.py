@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import math
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -51,10 +52,11 @@ def screen(
 
     run = load_run(config)
     folder = out or run.settings.out or Path("runs") / config.stem
-    with _progress() as progress:
-        from suitability.deliver import deliver
-        from suitability.run import screen as screen_land
+    from suitability.deliver import deliver, require_writable
+    from suitability.run import screen as screen_land
 
+    require_writable(folder)
+    with _progress() as progress:
         found = screen_land(run, progress=progress)
         files = deliver(run, found, folder, progress=progress)
     _show_screened(found, Path(folder), files)
@@ -157,33 +159,45 @@ def _show_place(place: Place) -> None:
     console.print(f"latitude {place.lat:.6f}, longitude {place.lon:.6f}", highlight=False)
     if place.score is None:
         console.print("[bold]no candidate:[/bold]", "; ".join(r.words for r in place.reasons))
+        if not math.isnan(score := sum(part.contribution for part in place.parts)):
+            console.print(f"without that it would score {score:.3f}", highlight=False)
     else:
         console.print(f"[bold]score {place.score:.3f}[/bold]", highlight=False)
     table = Table()
-    for heading in ("layer", "measure", "value", "weight", "adds", "best from", "evidence"):
+    for heading in ("layer", "measure", "value", "weight", "adds", "best at", "evidence"):
         table.add_column(heading, justify="left" if heading in ("layer", "evidence") else "right")
     for part in place.parts:
         table.add_row(
             part.layer,
-            f"{part.raw:.2f} {part.unit}",
-            f"{part.value:.2f}",
+            _number(part.raw, f".2f {part.unit}"),
+            _number(part.value, ".2f"),
             f"{part.share:.0%}",
-            f"{part.contribution:.3f}",
+            _number(part.contribution, ".3f"),
             "" if part.better_at is None else f"{part.better_at:g} {part.unit}",
             part.evidence,
         )
     console.print(table)
-    if (limit := place.limiting) is None:
-        console.print("limiting: none, every value is at its best")
-    else:
-        change = (
-            "its measure is missing"
-            if limit.better_at is None
-            else f"a measure of {limit.better_at:g} {limit.unit} would add {limit.lift:.3f}"
-        )
-        console.print(f"limiting: [bold]{limit.layer}[/bold]; {change}", highlight=False)
+    if place.score is not None:
+        console.print(f"limiting: {_limiting(place)}", highlight=False)
     for part in place.parts:
         console.print(f"{part.layer}: {_plain(part.basis)}", highlight=False)
+
+
+def _number(value: float, form: str) -> str:
+    """Return a measure as it is read; a dash where there is none."""
+    digits, _, unit = form.partition(" ")
+    return "–" if math.isnan(value) else f"{value:{digits}} {unit}".rstrip()
+
+
+def _limiting(place: Place) -> str:
+    """Return what holds a score down most, and what would lift it."""
+    limit = place.limiting
+    if limit is None:
+        return "none, every value is at its best"
+    if limit.better_at is None:
+        return f"[bold]{limit.layer}[/bold]; its curve gives no more"
+    change = f"at {limit.better_at:g} {limit.unit} the score would gain {limit.lift:.3f}"
+    return f"[bold]{limit.layer}[/bold]; {change}"
 
 
 def _console() -> Console:

@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-import json
+import errno
 import os
-import re
 from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor, as_completed
 from dataclasses import asdict
@@ -13,20 +12,23 @@ from pathlib import Path
 from typing import Any
 
 from suitability.config import LoadedRun
+from suitability.config.paths import SHIPPED_LEGENDS, is_local
 from suitability.decide import REASONS, shares
 from suitability.errors import InputError
 from suitability.layers.registry import LAYERS
+from suitability.outputs.atomic import remove
 from suitability.outputs.cautions import load_cautions, short_caution
 from suitability.outputs.figure import FigureContent, draw_figure
 from suitability.outputs.points import write_sites
 from suitability.outputs.rasters import write_exclusions, write_raster
-from suitability.outputs.record import file_hash, versions, write_record
+from suitability.outputs.record import RECORD, file_hash, versions, write_record
 from suitability.run import MONTHS, Progress, Screened, Stopwatch
 from suitability.sun import hillshade
 
-RECORD = "run.json"
 THREADS = 2  # rasters written at once
-_OWN = re.compile(r"layers/\w+\.tif|sites\.(gpkg|geojson|csv)|figure\.png")
+
+# What some runs write and others do not; of a folder's files, only such are ever taken away.
+_LAYER_FILES = {f"layers/{name}.tif" for name in (*LAYERS, *(f"{month}_sun_h" for month in MONTHS))}
 
 # The light of the figure's base: from the north-west, as map readers expect.
 _LIGHT_DEG = (315.0, 45.0)
@@ -64,8 +66,8 @@ def deliver(
     """
     folder = Path(folder)
     watch = Stopwatch(progress, found.facts["seconds"])
-    earlier = _open_folder(folder)
     products = _products(run, found)
+    _open_folder(folder, _LAYER_FILES - products.keys())
     with watch.stage("writing results") as tell, ThreadPoolExecutor(THREADS) as pool:
         rasters = {name: write for name, write in products.items() if name.endswith(".tif")}
         written = [pool.submit(_write, folder / name, write) for name, write in rasters.items()]
@@ -75,10 +77,27 @@ def deliver(
         for name in products.keys() - rasters.keys():
             _write(folder / name, products[name])
     names = [name for product in products for name in _files_of(product)]
-    for name in earlier - set(names):
-        (folder / name).unlink(missing_ok=True)
     _write(folder / RECORD, lambda path: write_record(path, record_of(run, found, names)))
     return tuple(folder / name for name in (*names, RECORD))
+
+
+def require_writable(folder: str | os.PathLike[str]) -> None:
+    """Refuse a folder that nothing can be written into, before the work and not after it.
+
+    Raises
+    ------
+    InputError
+        If the folder is a file, lies in one, or may not be written into; nothing is made.
+    """
+    folder = Path(folder)
+    try:
+        there = next(place for place in (folder, *folder.absolute().parents) if place.exists())
+    except OSError as exc:
+        raise _unwritable(folder, exc) from exc
+    if not there.is_dir():
+        raise _unwritable(folder, OSError(errno.ENOTDIR, f"{there.name} is a file"))
+    if not os.access(there, os.W_OK | os.X_OK):
+        raise _unwritable(folder, OSError(errno.EACCES, os.strerror(errno.EACCES)))
 
 
 def record_of(run: LoadedRun, found: Screened, files: list[str]) -> dict[str, Any]:
@@ -111,7 +130,10 @@ def record_of(run: LoadedRun, found: Screened, files: list[str]) -> dict[str, An
             "mount_height_m": settings.mount.height,
         },
         "inputs": [asdict(report) for report in found.gathered.report],
-        "input_sha256": {Path(path).name: file_hash(path) for path in _input_files(run)},
+        # None for what is read from the web or out of an archive: it has no sum of its own.
+        "input_sha256": {
+            path: file_hash(path) if is_local(path) else None for path in _input_files(run)
+        },
         "excluded_share": {
             key: {"in_all": in_all, "alone": alone}
             for key, (in_all, alone) in found.facts["excluded"].items()
@@ -125,30 +147,6 @@ def record_of(run: LoadedRun, found: Screened, files: list[str]) -> dict[str, An
         "seconds": found.facts["seconds"],
         "files": files,
     }
-
-
-def read_record(folder: str | os.PathLike[str]) -> dict[str, Any]:
-    """Return the record of a finished run.
-
-    Raises
-    ------
-    InputError
-        If the folder holds none, or it cannot be read.
-    """
-    path = Path(folder) / RECORD
-    try:
-        record = json.loads(path.read_text(encoding="utf-8"))
-    except FileNotFoundError as exc:
-        msg = "this folder holds no finished run"
-        fix = "name the folder that `suitability screen` wrote, or run it again"
-        raise InputError(msg, where=folder, fix=fix) from exc
-    except (OSError, ValueError) as exc:
-        msg = f"the record of the run cannot be read: {exc}"
-        raise InputError(msg, where=path, fix="run `suitability screen` again") from exc
-    if not isinstance(record, dict):
-        msg = "the record of the run is not what a run writes"
-        raise InputError(msg, where=path, fix="run `suitability screen` again")
-    return record
 
 
 def _products(run: LoadedRun, found: Screened) -> dict[str, Callable[[Path], object]]:
@@ -220,30 +218,23 @@ def _figure(run: LoadedRun, found: Screened) -> FigureContent:
 
 
 def _input_files(run: LoadedRun) -> Iterator[str]:
-    """Yield the path of every input that the run file names, once."""
-    seen: set[str] = set()
+    """Yield the path of every input that the run file names, once; a legend of one's own too."""
+    paths: list[str] = []
     for _, source in run.settings.inputs:
-        for one in source if isinstance(source, tuple) else (source,):
-            if one is not None and str(one.path) not in seen:
-                seen.add(str(one.path))
-                yield str(one.path)
+        paths += [one.path for one in (source if isinstance(source, tuple) else (source,)) if one]
+    legend = run.settings.inputs.land_cover.legend
+    yield from dict.fromkeys(paths if legend in SHIPPED_LEGENDS else (*paths, legend))
 
 
-def _open_folder(folder: Path) -> set[str]:
-    """Make the folder, take away the record of an earlier run, and return what that one wrote."""
+def _open_folder(folder: Path, stale: set[str]) -> None:
+    """Make the folder; take away the record of an earlier run and what would not be replaced."""
     try:
         folder.mkdir(parents=True, exist_ok=True)
-        if not (folder / RECORD).exists():
-            return set()
-        try:
-            files = read_record(folder).get("files", [])
-        except InputError:
-            files = []
-        (folder / RECORD).unlink()
+        (folder / RECORD).unlink(missing_ok=True)
+        for name in stale:
+            remove(folder / name)
     except OSError as exc:
         raise _unwritable(folder, exc) from exc
-    # Anyone may have changed that file: only what a run would write is ever taken away.
-    return {name for name in files if isinstance(name, str) and _OWN.fullmatch(name)}
 
 
 def _write(path: Path, write: Callable[[Path], object]) -> None:

@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
+import math
 import os
 from dataclasses import dataclass
 from pathlib import Path
 
 from suitability.config.criteria import Criterion
 from suitability.decide import Part, Reason, explain_place, limiting, reasons_in
-from suitability.deliver import read_record
 from suitability.errors import ResultError
 from suitability.grid import Grid
 from suitability.outputs.rasters import read_cell, read_grid
+from suitability.outputs.record import read_record
 
 
 @dataclass(frozen=True)
@@ -80,9 +81,13 @@ def explain_at(folder: str | os.PathLike[str], lon: float, lat: float) -> Place:
     Raises
     ------
     ResultError
-        If it lies outside the run's grid.
+        If it is no place, or lies outside the run's grid.
     """
     folder = Path(folder)
+    if not (abs(lon) <= 180 and abs(lat) <= 90):  # nor what is no number
+        msg = f"longitude {lon:g}, latitude {lat:g} is no place on Earth"
+        fix = "give longitude (-180 to 180), then latitude (-90 to 90); west and south are negative"
+        raise ResultError(msg, where=folder, fix=fix)
     read_record(folder)
     grid = read_grid(folder / "candidates.tif")
     return _explain(folder, *grid.from_lonlat(lon, lat), f"longitude {lon}, latitude {lat}")
@@ -103,7 +108,8 @@ def _explain(folder: Path, x: float, y: float, name: str) -> Place:
 
 
 def _cell(grid: Grid, x: float, y: float, name: str, folder: Path) -> tuple[int, int]:
-    cell = grid.cell_of(x, y)
+    # A projection has no numbers for the far side of the Earth.
+    cell = grid.cell_of(x, y) if math.isfinite(x) and math.isfinite(y) else None
     if cell is not None:
         return cell
     west, south, east, north = grid.bounds

@@ -32,7 +32,7 @@ from suitability.grid import Float64, Grid, Layer
 from suitability.inputs.burn import burn
 from suitability.inputs.common import choose_grid
 from suitability.inputs.gather import Gathered, gather
-from suitability.layers import Land, distance_to, exact_water_distance_m
+from suitability.layers import Land, exact_water_distance_m
 from suitability.layers.registry import LAYERS, measure
 from suitability.outputs.points import add_coordinates
 from suitability.sun import Scene, SeasonHours, SunPath, season_hours
@@ -216,9 +216,11 @@ def _exclusions(
         masks["water"] = layers["water_distance_m"].values <= rules.water_bank
     if rules.steeper_than is not None:
         masks["slope"] = layers["slope_deg"].values > rules.steeper_than
-    if rules.existing_boxes is not None and gathered.existing_boxes is not None:
-        boxes = burn(gathered.existing_boxes, land.grid, all_touched=True)
-        masks["existing_box"] = distance_to(boxes, land.grid.cell_m) < rules.existing_boxes
+    if rules.existing_boxes and gathered.existing_boxes is not None:
+        # Around the point itself, not its cell; 360 corners lie within 0.004 % of the circle.
+        around = gathered.existing_boxes.buffer(rules.existing_boxes, quad_segs=90)
+        near = gathered.existing_boxes.set_geometry(around)
+        masks["existing_box"] = burn(near, land.grid, all_touched=False)
     return reason_bits(masks, land.grid.shape)
 
 

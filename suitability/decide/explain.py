@@ -27,6 +27,8 @@ class Part:
         Value times share.
     better_at : float or None
         The nearest measure at which the value would be its curve's highest; None where it is.
+    lift : float
+        What the score would gain there; NaN where the measure is missing.
     basis, evidence : str
         Where weight and curve come from.
     """
@@ -38,13 +40,9 @@ class Part:
     share: float
     contribution: float
     better_at: float | None
+    lift: float
     basis: str
     evidence: str
-
-    @property
-    def lift(self) -> float:
-        """What the score would gain if the value were 1; NaN where the measure is missing."""
-        return self.share - self.contribution
 
 
 def explain_place(criteria: Sequence[Criterion], raw: Mapping[str, float]) -> tuple[Part, ...]:
@@ -61,6 +59,8 @@ def explain_place(criteria: Sequence[Criterion], raw: Mapping[str, float]) -> tu
     for criterion, share in zip(criteria, shares(criteria), strict=True):
         measure = float(raw[criterion.layer])
         value = float(value_of(measure, criterion.knots))
+        # As values are, in single precision: else a curve's highest, 0.7, would seem below itself.
+        best = float(np.float32(max(height for _, height in criterion.knots)))
         parts.append(
             Part(
                 criterion.layer,
@@ -69,7 +69,8 @@ def explain_place(criteria: Sequence[Criterion], raw: Mapping[str, float]) -> tu
                 value,
                 share,
                 value * share if share else 0.0,  # without weight, a missing measure is no matter
-                _better_at(criterion.knots, measure, value),
+                _better_at(criterion.knots, measure, value, best),
+                (best - value) * share,
                 criterion.basis,
                 criterion.evidence,
             )
@@ -89,8 +90,10 @@ def limiting(parts: Sequence[Part]) -> Part | None:
     return min(lacking, key=lambda part: (np.nan_to_num(part.value, nan=-1.0), -part.share))
 
 
-def _better_at(knots: Sequence[tuple[float, float]], measure: float, value: float) -> float | None:
-    best = max(height for _, height in knots)
+def _better_at(
+    knots: Sequence[tuple[float, float]], measure: float, value: float, best: float
+) -> float | None:
     if not value < best:  # also where the measure is missing
         return None
-    return min((at for at, height in knots if height == best), key=lambda at: abs(at - measure))
+    highest = max(height for _, height in knots)
+    return min((at for at, height in knots if height == highest), key=lambda at: abs(at - measure))

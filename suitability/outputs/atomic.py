@@ -29,7 +29,7 @@ def written(path: str | os.PathLike[str]) -> Iterator[Path]:
     """
     final = Path(path)
     final.parent.mkdir(parents=True, exist_ok=True)
-    temporary = final.with_name(f".{final.stem}.part{final.suffix}")
+    temporary = _in_the_making(final)
     _sweep(temporary)
     try:
         yield temporary
@@ -56,6 +56,25 @@ def write_text(path: str | os.PathLike[str], text: str, *, encoding: str = "utf-
     """
     with written(path) as temporary:
         temporary.write_bytes(text.encode(encoding))
+
+
+def remove(path: str | os.PathLike[str]) -> None:
+    """Take away a file if it is there, with what lies beside it and what a killed run left of it.
+
+    Parameters
+    ----------
+    path : path
+        The finished file.
+    """
+    final = Path(path)
+    if final.parent.is_dir():
+        _sweep(_in_the_making(final))
+        final.unlink(missing_ok=True)
+        _sidecar(final).unlink(missing_ok=True)
+
+
+def _in_the_making(final: Path) -> Path:
+    return final.with_name(f".{final.stem}.part{final.suffix}")
 
 
 def _sidecar(path: Path) -> Path:

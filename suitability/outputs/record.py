@@ -22,6 +22,8 @@ import rasterio
 from suitability.errors import InputError
 from suitability.outputs.atomic import write_text
 
+RECORD = "run.json"
+
 # Files without which the first one reads differently; GDAL's own notes (.aux.xml) are left out,
 # for a viewer adds them at will.
 _COMPANIONS = {
@@ -51,6 +53,30 @@ def write_record(path: str | os.PathLike[str], record: Mapping[str, Any]) -> Non
     """
     text = json.dumps(_plain(record), ensure_ascii=False, allow_nan=False, indent=2)
     write_text(path, text + "\n")
+
+
+def read_record(folder: str | os.PathLike[str]) -> dict[str, Any]:
+    """Return the record of a finished run.
+
+    Raises
+    ------
+    InputError
+        If the folder holds none, or what it holds is none.
+    """
+    path = Path(folder) / RECORD
+    try:
+        record = json.loads(path.read_text(encoding="utf-8"))
+    except (FileNotFoundError, NotADirectoryError) as exc:
+        msg = "this folder holds no finished run"
+        fix = "name the folder that `suitability screen` wrote, or run it again"
+        raise InputError(msg, where=folder, fix=fix) from exc
+    except (OSError, ValueError) as exc:
+        msg = f"the record of the run cannot be read: {exc}"
+        raise InputError(msg, where=path, fix="run `suitability screen` again") from exc
+    if not (isinstance(record, dict) and {"criteria", "sites"} <= record.keys()):
+        msg = "the record of the run is not what a run writes"
+        raise InputError(msg, where=path, fix="run `suitability screen` again")
+    return record
 
 
 def file_hash(path: str | os.PathLike[str]) -> str:

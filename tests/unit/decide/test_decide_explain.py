@@ -53,10 +53,12 @@ def test_what_would_be_better_is_the_nearest_best(measure, at):
     assert parts(canopy_edge_m=measure)[2].better_at == at
 
 
-def test_what_would_be_better_is_the_highest_of_a_curve_that_never_reaches_1():
-    low = (criterion("a_m", 1, points=[[0, 0.2], [5, 0.6], [9, 0.4]]),)
-    assert explain_place(low, {"a_m": 1.0})[0].better_at == 5
-    assert explain_place(low, {"a_m": 5.0})[0].better_at is None
+@pytest.mark.parametrize("top", [0.6, 0.7])  # in single precision above and below themselves
+def test_what_would_be_better_is_the_highest_of_a_curve_that_never_reaches_1(top):
+    low = (criterion("a_m", 1, points=[[0, 0.2], [5, top], [9, 0.4]]),)
+    poor, best = (explain_place(low, {"a_m": at})[0] for at in (0.0, 5.0))
+    assert (poor.better_at, poor.lift) == (5, pytest.approx(top - 0.2))  # not 0.8
+    assert (best.better_at, best.lift) == (None, 0)
 
 
 def test_the_lowest_value_limits():
