@@ -5,11 +5,13 @@ from __future__ import annotations
 import geopandas
 import numpy as np
 import pandas as pd
+import shapely
 from numpy.typing import NDArray
 from rasterio.features import rasterize
 
 from suitability.config.sources import VerticalUnit
 from suitability.grid import Float32, Grid
+from suitability.inputs.lattice import blocks_over, overlap
 from suitability.inputs.vertical import TO_METRES
 
 
@@ -19,8 +21,7 @@ def burn(features: geopandas.GeoDataFrame, grid: Grid, *, all_touched: bool) -> 
     Parameters
     ----------
     features : geopandas.GeoDataFrame
-        In the grid's CRS. Always burn onto the whole grid: a line burnt onto a piece of it may
-        take other cells.
+        In the grid's CRS.
     grid : Grid
         The cells.
     all_touched : bool
@@ -33,15 +34,9 @@ def burn(features: geopandas.GeoDataFrame, grid: Grid, *, all_touched: bool) -> 
     """
     if features.empty:
         return np.zeros(grid.shape, dtype=np.bool_)
-    burnt = rasterize(
-        features.geometry,
-        out_shape=grid.shape,
-        transform=grid.transform,
-        all_touched=all_touched,
-        dtype="uint8",
-    )
-    covered: NDArray[np.bool_] = burnt.astype(np.bool_)
-    return covered
+    shapes = features.geometry.to_numpy()
+    burnt = _onto_blocks(shapes, np.ones(shapes.size, np.int32), grid, all_touched=all_touched)
+    return np.asarray(burnt > 0)
 
 
 def building_heights(
@@ -82,16 +77,38 @@ def building_heights(
     if features.empty:
         return np.zeros(grid.shape, dtype=np.float32), 0, 0
     order = np.argsort(heights_m, kind="stable")
-    ranked = rasterize(
-        zip(features.geometry.iloc[order], range(1, len(order) + 1), strict=True),
-        out_shape=grid.shape,
-        transform=grid.transform,
-        dtype="int32",
-    )
+    shapes = features.geometry.to_numpy()[order]
+    ranks = np.arange(1, order.size + 1, dtype=np.int32)
+    ranked = _onto_blocks(shapes, ranks, grid, all_touched=False)
     table = np.concatenate(([0.0], heights_m[order])).astype(np.float32)
     seen = np.unique(ranked[ranked > 0]).size
     heights: Float32 = table[ranked]
     return heights, int((~known).sum()), len(order) - seen
+
+
+def _onto_blocks(
+    shapes: NDArray[np.object_], values: NDArray[np.int32], grid: Grid, *, all_touched: bool
+) -> NDArray[np.int32]:
+    """Return the value of the last shape on each cell, 0 where there is none.
+
+    Block by block of the lattice: a line burnt onto a piece of a grid may take other cells.
+    """
+    burnt = np.zeros(grid.shape, np.int32)
+    tree = shapely.STRtree(shapes)
+    for block in blocks_over(grid):
+        here = overlap(grid, block)
+        hits = np.sort(tree.query(shapely.box(*block.bounds)))
+        if here is None or not hits.size:
+            continue
+        part = rasterize(
+            zip(shapes[hits], values[hits].tolist(), strict=True),
+            out_shape=(block.size, block.size),
+            transform=block.transform,
+            all_touched=all_touched,
+            dtype="int32",
+        )
+        burnt[here[0]] = part[here[1]]
+    return burnt
 
 
 def _heights_m(

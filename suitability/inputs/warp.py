@@ -9,8 +9,8 @@ piece of it, is cut from those blocks. Positions are exact to a thousandth of a 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator
-from dataclasses import dataclass, field, replace
+from collections.abc import Callable
+from dataclasses import dataclass, field
 from typing import Any, Literal
 
 import numpy as np
@@ -24,15 +24,14 @@ from rasterio.vrt import WarpedVRT
 from rasterio.windows import Window
 
 from suitability.grid import Grid
+from suitability.inputs.lattice import ALIGNED, BLOCK, Block, blocks_over, overlap
 from suitability.inputs.opening import cell_size, crs_of, is_north_up, through
 
 Values = NDArray[Any]
 ReadWindow = Callable[[Window], Values]
 
-BLOCK = 512  # cells of the lattice
 MOST_SOURCE_CELLS = 16_000_000  # in memory at once; a block that needs more is quartered
 TOLERANCE = 1e-3  # of a source cell; the warper's own default of 0.125 is 4 m on a 30 m raster
-ALIGNED = 1e-6  # of a cell
 FINER = (
     1.5  # a source finer than this is averaged: bilinear would pick four cells and drop the rest
 )
@@ -61,31 +60,6 @@ class Target:
     methods: set[Resampling] = field(default_factory=set)
 
 
-@dataclass(frozen=True)
-class _Block:
-    """Cells of the lattice: first row and column, size, outer corner and cell. [m]."""
-
-    row: int
-    col: int
-    size: int
-    phase_x: float
-    phase_y: float
-    cell_m: float
-
-    @property
-    def transform(self) -> Affine:
-        # The corner comes from whole numbers and the phase, so each grid finds the same bits.
-        west = (self.col + self.phase_x) * self.cell_m
-        north = (self.phase_y - self.row) * self.cell_m
-        return Affine(self.cell_m, 0.0, west, 0.0, -self.cell_m, north)
-
-    def quarters(self) -> Iterator[_Block]:
-        half = self.size // 2
-        for row in (self.row, self.row + half):
-            for col in (self.col, self.col + half):
-                yield replace(self, row=row, col=col, size=half)
-
-
 def onto_grid(dataset: DatasetReader, target: Target, read_window: ReadWindow) -> str:
     """Fill the target from a raster, and return in words how.
 
@@ -102,7 +76,7 @@ def onto_grid(dataset: DatasetReader, target: Target, read_window: ReadWindow) -
     if offset is not None:
         _copy(dataset, target, read_window, offset)
         return "its cells are the grid's: read as they are"
-    for block in _blocks_over(target.grid):
+    for block in blocks_over(target.grid):
         _fill(dataset, target, read_window, block)
     across, along = cells_in_metres(dataset, target.grid)
     how = " or ".join(sorted(_WORDS[method] for method in target.methods)) or "nothing found"
@@ -126,21 +100,8 @@ def cells_in_metres(dataset: DatasetReader, grid: Grid) -> tuple[float, float]:
     return _edges_at(dataset, _crs(grid), x, y)
 
 
-def _blocks_over(grid: Grid) -> Iterator[_Block]:
-    first_col, phase_x = _lattice(grid.west / grid.cell_m)
-    top, phase_y = _lattice(grid.north / grid.cell_m)
-    for row in range(-top // BLOCK, -((top - grid.rows) // BLOCK)):
-        for col in range(first_col // BLOCK, -(-(first_col + grid.cols) // BLOCK)):
-            yield _Block(row * BLOCK, col * BLOCK, BLOCK, phase_x, phase_y, grid.cell_m)
-
-
-def _lattice(edge: float) -> tuple[int, float]:
-    whole = math.floor(edge + ALIGNED)
-    return whole, max(0.0, round(edge - whole, 6))
-
-
-def _fill(dataset: DatasetReader, target: Target, read_window: ReadWindow, block: _Block) -> None:
-    here = _overlap(target.grid, block)
+def _fill(dataset: DatasetReader, target: Target, read_window: ReadWindow, block: Block) -> None:
+    here = overlap(target.grid, block)
     window = _source_window(dataset, _crs(target.grid), block) if here else None
     if here is None or window is None:
         return
@@ -155,7 +116,7 @@ def _fill(dataset: DatasetReader, target: Target, read_window: ReadWindow, block
     target.values[in_grid] = warped[in_block]
 
 
-def _method(dataset: DatasetReader, target: Target, block: _Block) -> Resampling:
+def _method(dataset: DatasetReader, target: Target, block: Block) -> Resampling:
     # Chosen block by block, so that every grid over a block chooses alike.
     place, middle_m = block.transform, block.size * block.cell_m / 2
     x, y = place.c + middle_m, place.f - middle_m
@@ -169,7 +130,7 @@ def _warp(
     target: Target,
     cells: Values,
     window: Window,
-    block: _Block,
+    block: Block,
     method: Resampling,
 ) -> Values:
     turn = dataset.transform
@@ -223,24 +184,7 @@ def _copy(
                 target.values[top:bottom, left:right] = read_window(window)
 
 
-def _overlap(grid: Grid, block: _Block) -> tuple[tuple[slice, slice], tuple[slice, slice]] | None:
-    """Return the cells that grid and block share, as slices of each."""
-    first_col, _ = _lattice(grid.west / grid.cell_m)
-    top = -_lattice(grid.north / grid.cell_m)[0]
-    row0, row1 = max(block.row, top), min(block.row + block.size, top + grid.rows)
-    col0 = max(block.col, first_col)
-    col1 = min(block.col + block.size, first_col + grid.cols)
-    if row0 >= row1 or col0 >= col1:
-        return None
-    in_grid = slice(row0 - top, row1 - top), slice(col0 - first_col, col1 - first_col)
-    in_block = (
-        slice(row0 - block.row, row1 - block.row),
-        slice(col0 - block.col, col1 - block.col),
-    )
-    return in_grid, in_block
-
-
-def _source_window(dataset: DatasetReader, crs: CRS, block: _Block) -> Window | None:
+def _source_window(dataset: DatasetReader, crs: CRS, block: Block) -> Window | None:
     """Return the source's cells that a block may need, or None."""
     steps = np.linspace(0, block.size, 17)
     cols, rows = (axis.ravel() for axis in np.meshgrid(steps, steps))
