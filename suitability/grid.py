@@ -10,7 +10,7 @@ grid azimuth, clockwise from the grid's +y axis.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
 from typing import Any
 
@@ -32,6 +32,39 @@ WGS84 = pyproj.CRS.from_epsg(4326)
 # A projection may stretch lengths by this much before distances in it mislead: UTM stays within
 # 0.1 %, national conic grids within 2 %; Web Mercator is off by 30 % at 40 degrees.
 MAX_SCALE_ERROR = 0.03
+
+
+@dataclass(frozen=True, order=True)
+class Window:
+    """A rectangle of cells: its first row and column, and how many of each."""
+
+    row: int
+    col: int
+    rows: int
+    cols: int
+
+    @property
+    def slices(self) -> tuple[slice, slice]:
+        """Select the window from an array of the whole grid."""
+        return slice(self.row, self.row + self.rows), slice(self.col, self.col + self.cols)
+
+    def grown(self, cells: int) -> Window:
+        """Return the window with so many cells more on every side, perhaps beyond the grid."""
+        return Window(
+            self.row - cells, self.col - cells, self.rows + 2 * cells, self.cols + 2 * cells
+        )
+
+    def clipped(self, shape: tuple[int, int]) -> Window:
+        """Return the part of the window within a grid of this shape."""
+        row, col = max(self.row, 0), max(self.col, 0)
+        rows = min(self.row + self.rows, shape[0]) - row
+        cols = min(self.col + self.cols, shape[1]) - col
+        return Window(row, col, rows, cols)
+
+    def within(self, outer: Window) -> tuple[slice, slice]:
+        """Select the window from an array of an outer window."""
+        row, col = self.row - outer.row, self.col - outer.col
+        return slice(row, row + self.rows), slice(col, col + self.cols)
 
 
 @dataclass(frozen=True)
@@ -125,6 +158,44 @@ class Grid:
         """The middle of the grid, x and y. [m]."""
         west, south, east, north = self.bounds
         return (west + east) / 2, (south + north) / 2
+
+    @property
+    def whole(self) -> Window:
+        """The window of all cells."""
+        return Window(0, 0, self.rows, self.cols)
+
+    def window(self, window: Window) -> Grid:
+        """Return the grid of a window, which may reach beyond this one; its cells are the same."""
+        return replace(
+            self,
+            west=self.west + window.col * self.cell_m,
+            north=self.north - window.row * self.cell_m,
+            rows=window.rows,
+            cols=window.cols,
+        )
+
+    def tiles(self, side: int) -> tuple[Window, ...]:
+        """Return windows of `side` cells a side that cover the grid, row by row; the last are cut.
+
+        Parameters
+        ----------
+        side : int
+            Cells along a side.
+        """
+        return tuple(
+            Window(row, col, side, side).clipped(self.shape)
+            for row in range(0, self.rows, side)
+            for col in range(0, self.cols, side)
+        )
+
+    def coarser(self, step: int) -> Grid:
+        """Return the grid of squares of `step` cells a side; the last may reach beyond this one."""
+        return replace(
+            self,
+            cell_m=self.cell_m * step,
+            rows=-(-self.rows // step),
+            cols=-(-self.cols // step),
+        )
 
     def xy(self, row: ArrayLike, col: ArrayLike) -> tuple[Float64, Float64]:
         """Return the centres of cells, x and y. [m]."""

@@ -2,21 +2,26 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import heapq
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy import ndimage
 
-Float32 = NDArray[np.float32]
+from suitability.grid import Float32, Float64, Window
+
 Index = NDArray[np.int64]
+ReadScore = Callable[[Window], Float32]
 
 # A handheld receiver is off by some metres, and so is a hole where the soil allows one: among
 # equals, a place with good land this far around it is the better one (common practice).
 AROUND_M = 10.0
 
-# Cells looked at together: sorting all of a large raster costs more than the whole screen.
-_TOGETHER = 200_000
+# Cells of a window looked at together: sorting all of a large raster costs more than the screen.
+_TOGETHER = 100_000
+# Scores are summed as whole numbers of this size, so that sums do not depend on their order.
+_STEP = 2.0**-20
 
 
 def pick_sites(
@@ -40,25 +45,61 @@ def pick_sites(
     min_score : float
         Cells below this are no candidates.
     """
-    around = mean_around(score, around_cells)
-    rows = np.empty(0, np.int64)
-    cols = np.empty(0, np.int64)
-    least = spacing_cells**2
-    for row, col in _best_first(score, around, min_score):
-        for r, c in zip(rows, cols, strict=True):
-            far = (row - r) ** 2 + (col - c) ** 2 >= least
-            row, col = row[far], col[far]  # noqa: PLW2901 - the pool shrinks
-        while row.size and rows.size < count:
-            rows, cols = np.append(rows, row[0]), np.append(cols, col[0])
-            far = (row - row[0]) ** 2 + (col - col[0]) ** 2 >= least
-            far[0] = False
-            row, col = row[far], col[far]  # noqa: PLW2901
-        if rows.size == count:
-            break
+    return merge_sites(
+        lambda window: score[window.slices],
+        [Window(0, 0, *score.shape)],
+        score.shape,
+        count=count,
+        spacing_cells=spacing_cells,
+        around_cells=around_cells,
+        min_score=min_score,
+    )
+
+
+def merge_sites(
+    read: ReadScore,
+    windows: Sequence[Window],
+    shape: tuple[int, int],
+    *,
+    count: int,
+    spacing_cells: float,
+    around_cells: int,
+    min_score: float = 0.0,
+) -> tuple[Index, Index]:
+    """Return what `pick_sites` does, of a score that is read window by window.
+
+    The result does not depend on the windows.
+
+    Parameters
+    ----------
+    read : callable
+        Gives the score of a window, float32.
+    windows : sequence of Window
+        They cover the land without overlap.
+    shape : tuple of int
+        Rows and columns of the whole.
+    count, spacing_cells, around_cells, min_score
+        As for `pick_sites`.
+    """
+    streams = [_Stream(read, window, shape, around_cells, min_score) for window in windows]
+    heads = [(key, n) for n, stream in enumerate(streams) if (key := stream.head()) is not None]
+    heapq.heapify(heads)
+    sites: list[tuple[int, int]] = []
+    while heads and len(sites) < count:
+        key, n = heapq.heappop(heads)
+        streams[n].strike_out(sites, spacing_cells)
+        best = streams[n].head()
+        if best == key:
+            sites.append((key[2], key[3]))
+            streams[n].strike_out(sites, spacing_cells)
+            best = streams[n].head()
+        if best is not None:
+            heapq.heappush(heads, (best, n))
+    rows, cols = np.array(sites, np.int64).reshape(-1, 2).T
     return rows, cols
 
 
-def mean_around(score: Float32, cells: int) -> Float32:
+def mean_around(score: Float32, cells: int) -> Float64:
     """Return the mean score of the square around each cell; excluded land counts as 0.
 
     Parameters
@@ -68,23 +109,72 @@ def mean_around(score: Float32, cells: int) -> Float32:
     cells : int
         From the middle of the square to its sides. [cells]
     """
-    filled = np.nan_to_num(score)
-    # Rounded, so that the order of summation does not decide between equals.
-    found = ndimage.uniform_filter(filled, 2 * cells + 1, output=np.float64, mode="constant")
-    return np.asarray(np.round(found, 6), dtype=np.float32)
+    whole = np.rint(np.nan_to_num(score) / np.float32(_STEP)).astype(np.int64)
+    side = 2 * cells + 1
+    for axis in (0, 1):
+        before = [(cells + 1, cells) if axis == a else (0, 0) for a in (0, 1)]
+        sums = np.cumsum(np.pad(whole, before), axis=axis)
+        upper = sums.take(range(side, sums.shape[axis]), axis=axis)
+        lower = sums.take(range(sums.shape[axis] - side), axis=axis)
+        whole = upper - lower
+    return np.asarray(whole * (_STEP / side**2), dtype=np.float64)
 
 
-def _best_first(score: Float32, around: Float32, min_score: float) -> Iterator[tuple[Index, Index]]:
-    """Yield rows and columns of candidates, best first, some at a time."""
-    flat, near = score.ravel(), around.ravel()
-    left = np.flatnonzero(flat >= max(min_score, 0.0))  # False for NaN
-    while left.size:
-        take = np.ones(left.size, dtype=bool)
+Key = tuple[float, float, int, int]
+
+
+@dataclass
+class _Stream:
+    """The candidates of a window, best first, read some at a time."""
+
+    read: ReadScore
+    window: Window
+    shape: tuple[int, int]
+    around_cells: int
+    min_score: float
+    below: float = np.inf
+    exhausted: bool = False
+    struck: int = 0
+    score: Float32 = field(default_factory=lambda: np.empty(0, np.float32))
+    around: Float64 = field(default_factory=lambda: np.empty(0, np.float64))
+    row: Index = field(default_factory=lambda: np.empty(0, np.int64))
+    col: Index = field(default_factory=lambda: np.empty(0, np.int64))
+
+    def head(self) -> Key | None:
+        """Return the sort key of the best candidate left; it ends in row and column."""
+        while not self.score.size:
+            if self.exhausted:
+                return None
+            self._load()
+        return -float(self.score[0]), -float(self.around[0]), int(self.row[0]), int(self.col[0])
+
+    def strike_out(self, sites: Sequence[tuple[int, int]], spacing_cells: float) -> None:
+        """Drop what is closer than the spacing to a site, and the sites themselves."""
+        for row, col in sites[self.struck :]:
+            apart = (self.row - row) ** 2 + (self.col - col) ** 2
+            self._keep((apart >= spacing_cells**2) & (apart > 0))
+        self.struck = len(sites)
+
+    def _keep(self, kept: NDArray[np.bool_] | Index) -> None:
+        self.score, self.around = self.score[kept], self.around[kept]
+        self.row, self.col = self.row[kept], self.col[kept]
+
+    def _load(self) -> None:
+        """Read the next candidates: all of those with a score, so that the order is whole."""
+        wide = self.window.grown(self.around_cells).clipped(self.shape)
+        score = self.read(wide)
+        around = mean_around(score, self.around_cells)[self.window.within(wide)].ravel()
+        flat = score[self.window.within(wide)].ravel()
+        left = np.flatnonzero((flat >= max(self.min_score, 0.0)) & (flat < self.below))
+        found = flat[left]
         if left.size > _TOGETHER:
-            # Ties at the threshold come along, so that the order does not depend on the chunks.
-            found = flat[left]
-            take = found >= np.partition(found, -_TOGETHER)[-_TOGETHER]
-        some = left[take]
-        order = np.lexsort((some, -near[some], -flat[some]))
-        yield np.divmod(some[order], score.shape[1])
-        left = left[~take]
+            least = np.partition(found, -_TOGETHER)[-_TOGETHER]
+            left = left[found >= least]
+            self.below = float(least)
+        else:
+            self.exhausted = True
+        row, col = np.divmod(left, self.window.cols)
+        self.score, self.around = flat[left], around[left]
+        self.row, self.col = row + self.window.row, col + self.window.col
+        self._keep(np.lexsort((self.col, self.row, -self.around, -self.score)))
+        self.struck = 0

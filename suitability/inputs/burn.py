@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import geopandas
 import numpy as np
 import pandas as pd
@@ -35,7 +37,7 @@ def burn(features: geopandas.GeoDataFrame, grid: Grid, *, all_touched: bool) -> 
     if features.empty:
         return np.zeros(grid.shape, dtype=np.bool_)
     shapes = features.geometry.to_numpy()
-    burnt = _onto_blocks(shapes, np.ones(shapes.size, np.int32), grid, all_touched=all_touched)
+    burnt = _onto_blocks(shapes, np.ones(shapes.size, np.uint8), grid, all_touched=all_touched)
     return np.asarray(burnt > 0)
 
 
@@ -46,7 +48,7 @@ def building_heights(
     height_field: str | None,
     unit: VerticalUnit = "m",
     default_m: float,
-) -> tuple[Float32, int, int]:
+) -> Float32:
     """Return the height of the building over each cell; of two, the taller.
 
     Parameters
@@ -64,36 +66,41 @@ def building_heights(
 
     Returns
     -------
-    heights : numpy.ndarray
+    numpy.ndarray
         (rows, cols) float32, 0 where there is no building. [m]
-    assumed : int
-        Footprints that took the default height.
-    unseen : int
-        Footprints over no cell centre, or under taller ones: they cast no shadow.
     """
-    heights_m = _heights_m(features, height_field, unit)
-    known = np.isfinite(heights_m) & (heights_m > 0)
-    heights_m = np.where(known, heights_m, default_m)
     if features.empty:
-        return np.zeros(grid.shape, dtype=np.float32), 0, 0
+        return np.zeros(grid.shape, dtype=np.float32)
+    heights_m, known = heights_of(features, height_field=height_field, unit=unit)
+    heights_m = np.where(known, heights_m, default_m)
     order = np.argsort(heights_m, kind="stable")
     shapes = features.geometry.to_numpy()[order]
     ranks = np.arange(1, order.size + 1, dtype=np.int32)
     ranked = _onto_blocks(shapes, ranks, grid, all_touched=False)
     table = np.concatenate(([0.0], heights_m[order])).astype(np.float32)
-    seen = np.unique(ranked[ranked > 0]).size
     heights: Float32 = table[ranked]
-    return heights, int((~known).sum()), len(order) - seen
+    return heights
+
+
+def heights_of(
+    features: geopandas.GeoDataFrame, *, height_field: str | None, unit: VerticalUnit
+) -> tuple[NDArray[np.float64], NDArray[np.bool_]]:
+    """Return the heights of buildings that their attribute gives, and which are usable. [m]."""
+    if height_field is None or height_field not in features.columns:
+        return np.full(len(features), np.nan), np.zeros(len(features), bool)
+    numbers = pd.to_numeric(features[height_field], errors="coerce").to_numpy(dtype=np.float64)
+    heights_m = np.asarray(numbers * TO_METRES[unit])
+    return heights_m, np.isfinite(heights_m) & (heights_m > 0)
 
 
 def _onto_blocks(
-    shapes: NDArray[np.object_], values: NDArray[np.int32], grid: Grid, *, all_touched: bool
-) -> NDArray[np.int32]:
+    shapes: NDArray[np.object_], values: NDArray[Any], grid: Grid, *, all_touched: bool
+) -> NDArray[Any]:
     """Return the value of the last shape on each cell, 0 where there is none.
 
     Block by block of the lattice: a line burnt onto a piece of a grid may take other cells.
     """
-    burnt = np.zeros(grid.shape, np.int32)
+    burnt = np.zeros(grid.shape, values.dtype)
     tree = shapely.STRtree(shapes)
     for block in blocks_over(grid):
         here = overlap(grid, block)
@@ -105,16 +112,7 @@ def _onto_blocks(
             out_shape=(block.size, block.size),
             transform=block.transform,
             all_touched=all_touched,
-            dtype="int32",
+            dtype=values.dtype,
         )
         burnt[here[0]] = part[here[1]]
     return burnt
-
-
-def _heights_m(
-    features: geopandas.GeoDataFrame, field: str | None, unit: VerticalUnit
-) -> NDArray[np.float64]:
-    if field is None or field not in features.columns:
-        return np.full(len(features), np.nan)
-    numbers = pd.to_numeric(features[field], errors="coerce").to_numpy(dtype=np.float64)
-    return np.asarray(numbers * TO_METRES[unit])

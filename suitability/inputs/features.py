@@ -12,7 +12,7 @@ from suitability.config import RunSettings
 from suitability.config.sources import VectorSource
 from suitability.errors import InputError
 from suitability.grid import Float32, Grid
-from suitability.inputs.burn import building_heights
+from suitability.inputs.burn import building_heights, heights_of
 from suitability.inputs.places import Locate, place_of
 from suitability.inputs.report import InputReport
 from suitability.inputs.vector import ANY_KIND, Kind, read_features
@@ -76,8 +76,8 @@ def read_existing_boxes(settings: RunSettings, grid: Grid, locate: Locate) -> Fo
 
 def read_buildings(
     settings: RunSettings, grid: Grid, locate: Locate
-) -> tuple[geopandas.GeoDataFrame, Float32, InputReport] | None:
-    """Read footprints, and the height of the building over each cell. [m].
+) -> tuple[geopandas.GeoDataFrame, InputReport] | None:
+    """Read the footprints of buildings.
 
     Raises
     ------
@@ -96,21 +96,34 @@ def read_buildings(
         msg = f"the buildings have no field {field!r}"
         fix = f"state one of: {fields or 'none'}; or `height_field: null` for the default height"
         raise InputError(msg, where=place_of(source.path, place), fix=fix)
-    heights, assumed, unseen = building_heights(
-        features,
-        grid,
-        height_field=field,
-        unit=source.height_unit,
-        default_m=source.default_height,
-    )
+    _, known = heights_of(features, height_field=field, unit=source.height_unit)
+    assumed = int((~known).sum())
     if assumed:
         of = f"{assumed:,} of {len(features):,} buildings"
         words = f"{source.default_height:g} m for {of}, whose height is not given"
         report = replace(report, assumed=(*report.assumed, words))
-    if unseen:
-        words = f"{unseen:,} buildings are too small for a cell and cast no shadow"
+    area_m2 = grid.cell_m**2
+    small = int((features.area < area_m2).sum())
+    if small:
+        words = f"{small:,} buildings are smaller than a cell and may cast no shadow"
         report = replace(report, warnings=(*report.warnings, words))
-    return features, heights, report
+    return features, report
+
+
+def stand_buildings(
+    settings: RunSettings, features: geopandas.GeoDataFrame | None, grid: Grid
+) -> Float32:
+    """Return the height of the building over each cell, 0 where there is none. [m]."""
+    source = settings.inputs.buildings
+    if source is None or features is None:
+        return np.zeros(grid.shape, dtype=np.float32)
+    return building_heights(
+        features,
+        grid,
+        height_field=source.height_field,
+        unit=source.height_unit,
+        default_m=source.default_height,
+    )
 
 
 def _read_many(

@@ -72,7 +72,7 @@ def preflight(settings: RunSettings, locate: Locate) -> tuple[Grid, list[InputRe
         place = locate("inputs.canopy_height")
         reports.append(_heights(inputs.canopy_height, grid, "canopy height", place))
     buildings = read_buildings(settings, grid, locate)
-    reports += [buildings[2]] if buildings else []
+    reports += [buildings[1]] if buildings else []
     for read in (read_boundary, read_keep_outs, read_existing_boxes):
         found = read(settings, grid, locate)
         reports += found[1] if found else ()

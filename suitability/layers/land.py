@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import cached_property
 
-import geopandas as gpd
 import numpy as np
 from numpy.typing import NDArray
 
@@ -20,7 +19,7 @@ TREES_FROM_M = 5.0
 
 @dataclass(frozen=True)
 class Land:
-    """Ground, canopy, buildings and water on one grid.
+    """Ground, canopy and buildings on one grid.
 
     Parameters
     ----------
@@ -32,10 +31,6 @@ class Land:
         (rows, cols) float32 above ground, 0 in the open; NaN unknown. [m]
     buildings : numpy.ndarray
         (rows, cols) float32 above ground, 0 where none stands. [m]
-    water : numpy.ndarray
-        (rows, cols) bool.
-    water_features : geopandas.GeoDataFrame
-        Lines and polygons of water in the grid's CRS, also from beyond the grid.
     mount_height_m : float
         Of a box above the ground. [m]
     """
@@ -44,8 +39,6 @@ class Land:
     ground: Float32
     canopy: Float32
     buildings: Float32
-    water: Bool
-    water_features: gpd.GeoDataFrame
     mount_height_m: float
 
     @cached_property

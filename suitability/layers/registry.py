@@ -2,26 +2,49 @@
 
 from __future__ import annotations
 
-import math
-from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import dataclass, field
 
-from suitability.grid import Layer
-from suitability.layers.canopy import canopy_edge_m, clearance_m
-from suitability.layers.distance import Float32
+from suitability.grid import Float32, Grid, Window
+from suitability.layers.canopy import FAR_EDGE_M, canopy_edge_m, clearance_m
 from suitability.layers.land import Land
 from suitability.layers.terrain import slope_deg
-from suitability.layers.water import REACH_M, water_distance_m
+from suitability.layers.water import FAR_WATER_M, Water, water_distance_m
 from suitability.sun import SeasonHours
 
 
 @dataclass(frozen=True)
 class Measurement:
-    """What a layer may be computed from: the land, its sun, and the layers that it needs."""
+    """What the layers of a window are computed from.
 
+    Parameters
+    ----------
+    grid : Grid
+        The whole grid.
+    window : Window
+        Where the layers are wanted.
+    around : Window
+        The window that `land` is known on, which holds `window`.
+    land : Land
+        Ground, canopy and buildings.
+    water : Water
+        Water within reach of the window.
+    sun : SeasonHours
+        Direct-sun hours of the window.
+    reach_m : mapping
+        By layer: how far land may lie that changes it. [m]
+    found : dict
+        Layers computed before, on `around` or on `window` as they left their function.
+    """
+
+    grid: Grid
+    window: Window
+    around: Window
     land: Land
+    water: Water
     sun: SeasonHours
-    layers: Mapping[str, Float32]
+    reach_m: Mapping[str, float]
+    found: dict[str, Float32] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -31,15 +54,17 @@ class LayerSpec:
     Parameters
     ----------
     compute : callable
-        From a `Measurement` to (rows, cols) float32.
+        From a `Measurement` to float32, on its `around` or its `window`.
     unit : str
         Unit of the values, which the layer's name ends in.
     reach_m : float
-        Land further away than this changes nothing; infinite where there is no such limit. [m]
+        Land further away than this changes nothing, unless a run asks for more. [m]
     title : str
         What a person reads.
     needs : tuple of str
         Layers to be computed before.
+    is_distance : bool
+        Measures no further than it reaches; a run that values greater distances makes it reach on.
     """
 
     compute: Callable[[Measurement], Float32]
@@ -47,60 +72,78 @@ class LayerSpec:
     reach_m: float
     title: str
     needs: tuple[str, ...] = ()
+    is_distance: bool = False
 
 
 LAYERS: dict[str, LayerSpec] = {
-    "direct_sun_h": LayerSpec(lambda m: m.sun.mean, "h", math.inf, "direct sun a day"),
-    "morning_sun_h": LayerSpec(lambda m: m.sun.morning, "h", math.inf, "direct sun before noon"),
-    "afternoon_sun_h": LayerSpec(lambda m: m.sun.afternoon, "h", math.inf, "direct sun after noon"),
+    "direct_sun_h": LayerSpec(lambda m: m.sun.mean, "h", 0.0, "direct sun a day"),
+    "morning_sun_h": LayerSpec(lambda m: m.sun.morning, "h", 0.0, "direct sun before noon"),
+    "afternoon_sun_h": LayerSpec(lambda m: m.sun.afternoon, "h", 0.0, "direct sun after noon"),
     "darkest_month_sun_h": LayerSpec(
-        lambda m: m.sun.darkest_month, "h", math.inf, "direct sun a day in the darkest month"
+        lambda m: m.sun.darkest_month, "h", 0.0, "direct sun a day in the darkest month"
     ),
     "water_distance_m": LayerSpec(
-        lambda m: water_distance_m(m.land), "m", REACH_M, "distance to water"
+        lambda m: water_distance_m(m.grid, m.window, m.water, m.reach_m["water_distance_m"]),
+        "m",
+        FAR_WATER_M,
+        "distance to water",
+        is_distance=True,
     ),
     "canopy_edge_m": LayerSpec(
-        lambda m: canopy_edge_m(m.land), "m", math.inf, "distance to the canopy edge"
+        lambda m: canopy_edge_m(m.land, m.reach_m["canopy_edge_m"]),
+        "m",
+        FAR_EDGE_M,
+        "distance to the canopy edge",
+        is_distance=True,
     ),
     "clearance_m": LayerSpec(
-        lambda m: clearance_m(m.land, m.layers["canopy_edge_m"]),
+        lambda m: clearance_m(m.land, m.found["canopy_edge_m"], m.reach_m["clearance_m"]),
         "m",
-        math.inf,
+        FAR_EDGE_M,
         "open space to canopy or building",
         needs=("canopy_edge_m",),
+        is_distance=True,
     ),
     "slope_deg": LayerSpec(lambda m: slope_deg(m.land), "deg", 0.0, "slope of the ground"),
+    "ground_elevation_m": LayerSpec(lambda m: m.land.ground, "m", 0.0, "elevation of the ground"),
 }
 
 
-def measure(
-    names: Iterable[str],
-    land: Land,
-    sun: SeasonHours,
-    *,
-    progress: Callable[[str], None] | None = None,
-) -> dict[str, Layer]:
-    """Return the named layers and those they need, in the registry's order.
+def reaches(wanted_m: Mapping[str, float]) -> dict[str, float]:
+    """Return how far each layer reaches in a run. [m].
+
+    Parameters
+    ----------
+    wanted_m : mapping
+        By layer, the greatest distance that the run tells apart; a layer reaches at least as far
+        as those that need it. [m]
+    """
+    reach = {
+        name: max(spec.reach_m, wanted_m.get(name, 0.0)) if spec.is_distance else spec.reach_m
+        for name, spec in LAYERS.items()
+    }
+    for name, spec in LAYERS.items():
+        for need in spec.needs:
+            reach[need] = max(reach[need], reach[name])
+    return reach
+
+
+def measure(names: Iterable[str], measurement: Measurement) -> Iterator[tuple[str, Float32]]:
+    """Yield the named layers and those they need, (rows, cols) of the measurement's window.
 
     Parameters
     ----------
     names : iterable of str
         Keys of `LAYERS`.
-    land : Land
-        The land.
-    sun : SeasonHours
-        Its direct-sun hours.
-    progress : callable
-        Told the title of each layer before it is computed.
+    measurement : Measurement
+        What they are computed from.
     """
     wanted = set(names)
     wanted |= {need for name in wanted for need in LAYERS[name].needs}
-    values: dict[str, Float32] = {}
+    core = measurement.window.within(measurement.around)
+    whole = (measurement.around.rows, measurement.around.cols)
     for name, spec in LAYERS.items():
         if name in wanted:
-            if progress is not None:
-                progress(spec.title)
-            values[name] = spec.compute(Measurement(land, sun, values))
-    return {
-        name: Layer(name, found, land.grid, LAYERS[name].unit) for name, found in values.items()
-    }
+            values = spec.compute(measurement)
+            measurement.found[name] = values
+            yield name, values[core] if values.shape == whole else values

@@ -2,33 +2,64 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass
 
 import geopandas as gpd
 import numpy as np
 import shapely
 from numpy.typing import ArrayLike, NDArray
 
-from suitability.grid import Grid
+from suitability.grid import Float32, Grid, Window
 from suitability.inputs.burn import burn
-from suitability.layers.distance import Float32, distance_to
-from suitability.layers.land import Land
+from suitability.layers.distance import distance_to
+
+Bool = NDArray[np.bool_]
 
 # Water further away than this changes no default value: a quarter mile is near, a mile is far.
-REACH_M = 1609.344
+FAR_WATER_M = 1609.344
 
 
-def water_distance_m(land: Land) -> Float32:
-    """Return the distance to the nearest water, (rows, cols), 0 on it. [m].
+@dataclass(frozen=True)
+class Water:
+    """Water around a window of a grid.
 
-    Lines and polygons beyond the grid count, up to a mile away. Cells touched by a line or
-    polygon are water, so the error is at most half a cell's diagonal.
+    Parameters
+    ----------
+    features : geopandas.GeoDataFrame
+        Lines and polygons in the grid's CRS, also from beyond the grid.
+    covered : numpy.ndarray
+        (rows, cols) bool, water of the land cover on `known`.
+    known : Window
+        The window of the grid that `covered` lies on.
     """
-    frame, top, left = _frame(land.grid, land.water_features)
-    water = burn(land.water_features, frame, all_touched=True)
-    core = (slice(top, top + land.grid.rows), slice(left, left + land.grid.cols))
-    water[core] |= land.water
-    return np.ascontiguousarray(distance_to(water, land.grid.cell_m)[core])
+
+    features: gpd.GeoDataFrame
+    covered: Bool
+    known: Window
+
+
+def water_distance_m(grid: Grid, window: Window, water: Water, reach_m: float) -> Float32:
+    """Return the distance to the nearest water, (rows, cols) of the window, 0 on it. [m].
+
+    Lines and polygons beyond the grid count. Cells touched by a line or polygon are water, so the
+    error is at most half a cell's diagonal.
+
+    Parameters
+    ----------
+    grid : Grid
+        The whole grid.
+    window : Window
+        Where the distance is wanted.
+    water : Water
+        What is known of water within reach of the window.
+    reach_m : float
+        The greatest distance that is told; places further from water get it. [m]
+    """
+    wide = window.grown(int(np.ceil(reach_m / grid.cell_m)))
+    wet = burn(water.features, grid.window(wide), all_touched=True)
+    wet[water.known.within(wide)] |= water.covered
+    distance = distance_to(wet, grid.cell_m)[window.within(wide)]
+    return np.minimum(distance, np.float32(reach_m))
 
 
 def exact_water_distance_m(
@@ -49,23 +80,3 @@ def exact_water_distance_m(
     tree = shapely.STRtree(water_features.geometry.to_numpy())
     _, distance = tree.query_nearest(points, return_distance=True, all_matches=False)
     return np.asarray(distance, dtype=np.float64)
-
-
-def _frame(grid: Grid, features: gpd.GeoDataFrame) -> tuple[Grid, int, int]:
-    """Return the grid grown to water within reach, and the rows and columns added before it."""
-    if not len(features):
-        return grid, 0, 0
-    west, south, east, north = grid.bounds
-    w, s, e, n = features.total_bounds
-    left, bottom, right, top = (
-        int(np.ceil(np.clip(beyond, 0, REACH_M) / grid.cell_m))
-        for beyond in (west - w, south - s, e - east, n - north)
-    )
-    grown = replace(
-        grid,
-        west=grid.west - left * grid.cell_m,
-        north=grid.north + top * grid.cell_m,
-        rows=grid.rows + top + bottom,
-        cols=grid.cols + left + right,
-    )
-    return grown, top, left

@@ -6,30 +6,32 @@ run take 60 % of the time of level 6 and 5 % more room; ZSTD gained little of ei
 
 from __future__ import annotations
 
-import math
 import os
+import warnings
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
+from pathlib import Path
 from typing import Any
+from xml.etree.ElementTree import Element, SubElement, tostring
 
 import numpy as np
 import pyproj
 import rasterio
+import rasterio.shutil
 from numpy.typing import NDArray
+from rasterio.enums import Resampling
 from rasterio.io import DatasetReader
-from rasterio.windows import Window
 
 from suitability.errors import InputError
-from suitability.grid import Float32, Grid
+from suitability.grid import Float64, Grid, Window
 from suitability.outputs.atomic import written
 
-Bits = NDArray[np.uint16]
+Index = NDArray[np.int64]
 
 # The COG driver lays down tiles of 512 cells, overviews first. One thread a file: most of its time
 # goes into overviews, which one thread makes; a run writes several files at once instead.
 _COG = {
     "driver": "COG",
-    "count": 1,
     "blocksize": 512,
     "compress": "DEFLATE",
     "level": 1,
@@ -37,11 +39,40 @@ _COG = {
     "bigtiff": "IF_SAFER",
     "num_threads": 1,
 }
+# GDAL takes 5 % of the machine's memory for its cache if it is not told; rows of tiles need little.
+CACHE_MB = 64
+
+Parts = Mapping[Window, Path]
 
 
-def write_raster(
+def write_part(path: str | os.PathLike[str], values: NDArray[Any]) -> None:
+    """Write a part of a raster as it is, to be assembled later: no compression, no place.
+
+    Parameters
+    ----------
+    path : path
+        Where to; ends in `.tif`.
+    values : numpy.ndarray
+        (rows, cols) float32 or uint16.
+    """
+    profile = {
+        "driver": "GTiff",
+        "count": 1,
+        "height": values.shape[0],
+        "width": values.shape[1],
+        "dtype": values.dtype,
+        "bigtiff": "IF_SAFER",
+    }
+    # It has no place on Earth until it is assembled, which is no cause for a warning.
+    with written(path) as temporary, warnings.catch_warnings():
+        warnings.simplefilter("ignore", rasterio.errors.NotGeoreferencedWarning)
+        with rasterio.open(temporary, "w", **profile) as target:
+            target.write(values, 1)
+
+
+def assemble_raster(
     path: str | os.PathLike[str],
-    values: Float32,
+    parts: Parts,
     grid: Grid,
     *,
     name: str,
@@ -49,14 +80,14 @@ def write_raster(
     description: str,
     tags: Mapping[str, str] | None = None,
 ) -> None:
-    """Write a measured quantity or a score; its overviews are means.
+    """Put a measured quantity or a score together from its parts; its overviews are means.
 
     Parameters
     ----------
     path : path
         Where to; ends in `.tif`.
-    values : numpy.ndarray
-        (rows, cols) float32; NaN is nodata.
+    parts : mapping of Window to path
+        Files of `write_part`, float32 with NaN as nodata, that cover the grid.
     grid : Grid
         Where the values lie.
     name : str
@@ -67,22 +98,22 @@ def write_raster(
         One sentence on what the values are and how they were found.
     tags : mapping of str to str, optional
         More facts to keep in the file.
-
-    Raises
-    ------
-    ValueError
-        If the values do not fit the grid or are not float32.
     """
-    _require(values, grid, np.float32)
     facts = {"TITLE": name, "DESCRIPTION": description, **(tags or {})}
-    settings = {"dtype": "float32", "nodata": math.nan, "overview_resampling": "AVERAGE"}
-    _write(path, values, grid, settings, name=name, unit=unit, tags=facts)
+    _assemble(path, parts, grid, name=name, unit=unit, facts=facts, is_bits=False)
 
 
-def write_exclusions(
-    path: str | os.PathLike[str], bits: Bits, grid: Grid, reasons: Mapping[int, str]
+def assemble_exclusions(
+    path: str | os.PathLike[str],
+    parts: Parts,
+    grid: Grid,
+    reasons: Mapping[int, str],
+    *,
+    name: str = "excluded",
+    description: str = "Why a cell is no candidate: the sum of the values of all reasons, 0 = none",
+    tags: Mapping[str, str] | None = None,
 ) -> None:
-    """Write why each cell is out, as bits; the legend goes into the file's tags.
+    """Put the reasons why cells are out together, as bits; the legend goes into the file's tags.
 
     An overview cell holds the commonest value below it, for a mean of bits means nothing.
 
@@ -90,35 +121,24 @@ def write_exclusions(
     ----------
     path : path
         Where to; ends in `.tif`.
-    bits : numpy.ndarray
-        (rows, cols) uint16; 0 where a cell is a candidate. There is no nodata value.
+    parts : mapping of Window to path
+        Files of `write_part`, uint16 that is 0 where a cell is a candidate. There is no nodata.
     grid : Grid
         Where the bits lie.
     reasons : mapping of int to str
         Bit number (0 is the lowest) to the reason in words.
-
-    Raises
-    ------
-    ValueError
-        If the bits do not fit the grid, are not uint16, or one of them has no reason.
+    name, description : str
+        As for `assemble_raster`.
+    tags : mapping of str to str, optional
+        More facts to keep in the file.
     """
-    _require(bits, grid, np.uint16)
-    nameless = int(np.bitwise_or.reduce(bits, axis=None)) & ~sum(1 << bit for bit in reasons)
-    if nameless:
-        msg = f"bits {nameless:#06x} are set but have no reason"
-        raise ValueError(msg)
     legend = {f"BIT_{bit}": f"{1 << bit}: {reasons[bit]}" for bit in sorted(reasons)}
-    facts = {
-        "TITLE": "excluded",
-        "DESCRIPTION": "Why a cell is no candidate: the sum of the values of all reasons, 0 = none",
-        **legend,
-    }
-    settings = {"dtype": "uint16", "nodata": None, "overview_resampling": "MODE"}
-    _write(path, bits, grid, settings, name="excluded", unit="bits", tags=facts)
+    facts = {"TITLE": name, "DESCRIPTION": description, **legend, **(tags or {})}
+    _assemble(path, parts, grid, name=name, unit="bits", facts=facts, is_bits=True)
 
 
 def read_raster(path: str | os.PathLike[str]) -> tuple[NDArray[Any], Grid, dict[str, str]]:
-    """Read back what `write_raster` or `write_exclusions` wrote.
+    """Read back what `assemble_raster` or `assemble_exclusions` wrote.
 
     Parameters
     ----------
@@ -158,8 +178,8 @@ def read_grid(path: str | os.PathLike[str]) -> Grid:
         return _grid_of(source)
 
 
-def read_cell(path: str | os.PathLike[str], row: int, col: int) -> float:
-    """Return one cell of a raster of a run; NaN where there is no data.
+def read_window(path: str | os.PathLike[str], window: Window) -> NDArray[Any]:
+    """Return a window of a raster of a run, (rows, cols).
 
     Raises
     ------
@@ -167,7 +187,40 @@ def read_cell(path: str | os.PathLike[str], row: int, col: int) -> float:
         If the file cannot be read.
     """
     with _opened(path) as source:
-        return float(source.read(1, window=Window(col, row, 1, 1))[0, 0])
+        there = rasterio.windows.Window(window.col, window.row, window.cols, window.rows)
+        values: NDArray[Any] = source.read(1, window=there)
+        return values
+
+
+def read_small(path: str | os.PathLike[str], step: int) -> NDArray[Any]:
+    """Return a raster of a run with squares of `step` cells made one, from its overviews.
+
+    Raises
+    ------
+    InputError
+        If the file cannot be read.
+    """
+    with _opened(path) as source:
+        shape = -(-source.height // step), -(-source.width // step)
+        how = Resampling.mode if source.dtypes[0] == "uint16" else Resampling.average
+        values: NDArray[Any] = source.read(1, out_shape=shape, resampling=how)
+        return values
+
+
+def read_cells(path: str | os.PathLike[str], rows: Index, cols: Index) -> Float64:
+    """Return single cells of a raster of a run, (n,); NaN where there is no data.
+
+    Raises
+    ------
+    InputError
+        If the file cannot be read.
+    """
+    found = np.empty(rows.size, np.float64)
+    with _opened(path) as source:
+        for k in np.lexsort((cols // 512, rows // 512)):  # block by block
+            there = rasterio.windows.Window(int(cols[k]), int(rows[k]), 1, 1)
+            found[k] = source.read(1, window=there)[0, 0]
+    return found
 
 
 @contextmanager
@@ -189,33 +242,51 @@ def _grid_of(source: Any) -> Grid:
     return Grid(crs, transform.c, transform.f, transform.a, source.height, source.width)
 
 
-def _require(values: NDArray[Any], grid: Grid, dtype: type) -> None:
-    if values.shape != grid.shape or values.dtype != dtype:
-        msg = f"expected {np.dtype(dtype)} {grid.shape}, got {values.dtype} {values.shape}"
-        raise ValueError(msg)
-
-
-def _write(
+def _assemble(
     path: str | os.PathLike[str],
-    values: NDArray[Any],
+    parts: Parts,
     grid: Grid,
-    settings: Mapping[str, Any],
     *,
     name: str,
     unit: str,
-    tags: Mapping[str, str],
+    facts: Mapping[str, str],
+    is_bits: bool,
 ) -> None:
-    place = {
-        "height": grid.rows,
-        "width": grid.cols,
-        "crs": rasterio.CRS.from_wkt(grid.crs.to_wkt()),
-        "transform": grid.transform,
-    }
-    with (
-        written(path) as temporary,
-        rasterio.open(temporary, "w", **_COG, **settings, **place) as target,
-    ):
-        target.write(values, 1)
-        target.set_band_description(1, name)
-        target.units = (unit,)
-        target.update_tags(**tags)
+    mosaic = _mosaic(parts, grid, name=name, unit=unit, facts=facts, is_bits=is_bits)
+    how = "MODE" if is_bits else "AVERAGE"
+    with rasterio.Env(GDAL_CACHEMAX=CACHE_MB), written(path) as temporary:
+        rasterio.shutil.copy(mosaic, temporary, **_COG, overview_resampling=how)
+
+
+def _mosaic(
+    parts: Parts,
+    grid: Grid,
+    *,
+    name: str,
+    unit: str,
+    facts: Mapping[str, str],
+    is_bits: bool,
+) -> str:
+    """Return the parts as one raster in GDAL's own words, a virtual raster."""
+    place = grid.transform.to_gdal()
+    root = Element("VRTDataset", {"rasterXSize": str(grid.cols), "rasterYSize": str(grid.rows)})
+    SubElement(root, "SRS").text = grid.crs.to_wkt()
+    SubElement(root, "GeoTransform").text = ", ".join(repr(float(term)) for term in place)
+    notes = SubElement(root, "Metadata")
+    for key, text in facts.items():
+        SubElement(notes, "MDI", {"key": key}).text = text
+    kind = "UInt16" if is_bits else "Float32"
+    band = SubElement(root, "VRTRasterBand", {"dataType": kind, "band": "1"})
+    SubElement(band, "Description").text = name
+    SubElement(band, "UnitType").text = unit
+    if not is_bits:
+        SubElement(band, "NoDataValue").text = "nan"
+    for window in sorted(parts):
+        source = SubElement(band, "SimpleSource")
+        file = SubElement(source, "SourceFilename", {"relativeToVRT": "0"})
+        file.text = os.fspath(Path(parts[window]).absolute())
+        SubElement(source, "SourceBand").text = "1"
+        size = {"xSize": str(window.cols), "ySize": str(window.rows)}
+        SubElement(source, "SrcRect", {"xOff": "0", "yOff": "0", **size})
+        SubElement(source, "DstRect", {"xOff": str(window.col), "yOff": str(window.row), **size})
+    return tostring(root, encoding="unicode")

@@ -51,6 +51,7 @@ def season_hours(
     threads: int = 2,
     first_cell: tuple[int, int] = (0, 0),
     far: FarLand | None = None,
+    part: tuple[slice, slice] = (slice(None), slice(None)),
     progress: Callable[[float], None] | None = None,
 ) -> SeasonHours:
     """Return the direct-sun hours of a season over a scene.
@@ -71,16 +72,20 @@ def season_hours(
         See `lit_hours`.
     far : FarLand, optional
         See `lit_hours`.
+    part : tuple of slice
+        The rows and columns of the scene that are wanted; the rest only casts shadows.
     progress : callable
         Told the share of positions done, 0..1.
     """
-    shape = scene.receiver.shape
+    unknown = scene.unknown[part]
+    shape = unknown.shape
     months = {month: np.zeros(shape, np.float32) for month in sun.share_of_season}
     halves = {half: np.zeros(shape, np.float32) for half in (True, False)}
     grid_azimuth = sun.azimuth_deg - convergence_deg
 
-    def swept(part: tuple[int, bool]) -> tuple[Float32, NDArray[np.intp]]:
-        chosen = np.flatnonzero((sun.month == part[0]) & (sun.is_morning == part[1]))
+    def swept(month_half: tuple[int, bool]) -> tuple[Float32, NDArray[np.intp]]:
+        month, half = month_half
+        chosen = np.flatnonzero((sun.month == month) & (sun.is_morning == half))
         # Whole numbers: float32 counts them exactly, in whatever order they are added.
         counts = lit_hours(
             scene,
@@ -91,14 +96,14 @@ def season_hours(
             first_cell=first_cell,
             far=far,
         )
-        return counts, chosen
+        return counts[part], chosen
 
-    parts = list(product(months, (True, False)))
+    month_halves = list(product(months, (True, False)))
     done = 0
     with ThreadPoolExecutor(threads) as pool:
         # As many at once as there are threads: each holds a whole raster of counts.
-        for first in range(0, len(parts), threads):
-            some = parts[first : first + threads]
+        for first in range(0, len(month_halves), threads):
+            some = month_halves[first : first + threads]
             for (month, half), (counts, chosen) in zip(some, pool.map(swept, some), strict=True):
                 if chosen.size:
                     np.multiply(counts, sun.hours[chosen[0]], out=counts)
@@ -109,7 +114,7 @@ def season_hours(
                 if progress is not None:
                     progress(done / max(len(sun), 1))
     for values in (*months.values(), *halves.values()):
-        values[scene.unknown] = np.nan
+        values[unknown] = np.nan
     return SeasonHours(halves[True] + halves[False], halves[True], halves[False], months)
 
 
