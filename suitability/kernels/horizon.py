@@ -33,8 +33,9 @@ def horizon_slopes(surface, row, col, height, cell, azimuth_rad):  # type: ignor
     rows, cols = surface.shape
     steepest = np.full(azimuth_rad.size, -np.inf)
     for k in range(azimuth_rad.size):
-        d_col = np.sin(azimuth_rad[k]) * STEP_CELLS
-        d_row = -np.cos(azimuth_rad[k]) * STEP_CELLS
+        # Rounded, so that a ray along the outer cells does not leave them by a last bit.
+        d_col = round(np.sin(azimuth_rad[k]), 12) * STEP_CELLS
+        d_row = -round(np.cos(azimuth_rad[k]), 12) * STEP_CELLS
         r = row + d_row
         c = col + d_col
         step = 1

@@ -191,7 +191,9 @@ def _groups(azimuth: Float64, altitude: Float64, hours: Float32, cell: float) ->
     east, south = np.sin(np.radians(azimuth)), -np.cos(np.radians(azimuth))
     turned = np.abs(east) > np.abs(south)
     along, across = np.where(turned, east, south), np.where(turned, south, east)
-    slopes = across / along
+    # Rounded, so that light along the cells stays on them: a line that leaves the outer row by a
+    # last bit would meet no land there.
+    slopes = np.round(across / along, 12)
     drops = cell * np.tan(np.radians(np.minimum(altitude, _OVERHEAD_DEG))) / np.abs(along)
     for along_columns in (False, True):
         for upwards in (False, True):

@@ -1,0 +1,56 @@
+"""The command as a user runs it: in a process of its own, and what it may not do when it fails."""
+
+import subprocess
+import sys
+from pathlib import Path
+
+COMMAND = (sys.executable, "-c", "from suitability.cli import main; main()")
+
+
+def run(*arguments, cwd=None):
+    """Return the ended process of `suitability` with these arguments, its output as text."""
+    words = [*COMMAND, *map(str, arguments)]
+    return subprocess.run(
+        words, capture_output=True, encoding="utf-8", timeout=300, cwd=cwd, check=False
+    )  # fmt: skip
+
+
+def succeeded(*arguments, cwd=None):
+    """Return what the command printed; it must end well and complain of nothing."""
+    ended = run(*arguments, cwd=cwd)
+    assert ended.returncode == 0, ended.stderr
+    assert ended.stderr == ""
+    return ended.stdout
+
+
+def refused(*arguments, cwd=None):
+    """Return the message of a command that must fail as a user's mistake does."""
+    ended = run(*arguments, cwd=cwd)
+    assert ended.returncode == 2, (ended.returncode, ended.stdout, ended.stderr)
+    assert ended.stdout == ""
+    assert "Traceback" not in ended.stderr
+    return ended.stderr
+
+
+def parts(message):
+    """Return what is wrong, where, and how to put it right, of a message that must say all three."""
+    what, where, fix = "", "", ""
+    for line in message.rstrip("\n").split("\n"):
+        if line.startswith("error: "):
+            what = line.removeprefix("error: ")
+        elif line.startswith("  where: "):
+            where = line.removeprefix("  where: ")
+        elif line.startswith("  fix:   "):
+            fix = line.removeprefix("  fix:   ")
+        else:
+            raise AssertionError(line)
+    assert what, message
+    assert where, message
+    assert fix, message
+    return what, where, fix
+
+
+def files_in(folder):
+    """Return every file below a folder, hidden ones too, as paths from there."""
+    folder = Path(folder)
+    return {path.relative_to(folder).as_posix() for path in folder.rglob("*") if path.is_file()}
