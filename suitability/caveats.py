@@ -2,41 +2,81 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
-from dataclasses import replace
-from typing import Any
+from collections.abc import Iterator
+from dataclasses import dataclass
 
-import geopandas as gpd
 import numpy as np
 from numpy.typing import NDArray
 
 from suitability.config import RunSettings
-from suitability.decide import reason_bits
-from suitability.grid import Float32, Grid
-from suitability.inputs.gather import Gathered, gather
+from suitability.grid import Grid
+from suitability.inputs.burn import burn
+from suitability.inputs.gather import Features, Rasters, gather_rasters
+from suitability.inputs.places import Locate
 from suitability.layers import Land, distance_to
 from suitability.sun import SunPath, margin_needed_m, sun_positions
-
-Bits = NDArray[np.uint16]
 
 # Cells along a side when the land is looked at before a run.
 COARSE_CELLS = 400
 
-# Grid north turns from one side of a wide grid to the other; the sun is placed by its middle.
+# Grid north turns from one side of a wide grid to the other. Up to this much the sun is placed by
+# the middle of the grid; on wider land each tile has its own.
 MAX_TURN_DEG = 0.5
 
 
-def land_of(settings: RunSettings, grid: Grid, gathered: Gathered) -> Land:
+def land_of(settings: RunSettings, grid: Grid, rasters: Rasters) -> Land:
     """Return the land as the layers see it."""
     return Land(
         grid=grid,
-        ground=gathered.ground,
-        canopy=gathered.canopy,
-        buildings=gathered.building_height,
-        water=gathered.water,
-        water_features=gathered.water_features,
+        ground=rasters.ground,
+        canopy=rasters.canopy,
+        buildings=rasters.buildings,
         mount_height_m=settings.mount.height,
     )
+
+
+@dataclass(frozen=True)
+class CoarseLook:
+    """The whole land in a few cells, seen before a run.
+
+    Parameters
+    ----------
+    land : Land
+        On a grid of `COARSE_CELLS` cells a side or less.
+    is_open : numpy.ndarray
+        (rows, cols) bool: inside the boundary, known, and not under canopy or a building.
+    """
+
+    land: Land
+    is_open: NDArray[np.bool_]
+
+    @property
+    def ground_elevation_m(self) -> float:
+        """Mean elevation of the land, 0 where none is known. [m]."""
+        known = self.land.ground[np.isfinite(self.land.ground)]
+        return float(known.mean(dtype=np.float64)) if known.size else 0.0
+
+
+def look_at(settings: RunSettings, grid: Grid, locate: Locate, features: Features) -> CoarseLook:
+    """Return the whole land, seen coarsely.
+
+    Parameters
+    ----------
+    settings : RunSettings
+        The run.
+    grid : Grid
+        Its grid.
+    locate : callable
+        Gives the line of the run file for a key, for errors.
+    features : Features
+        Its vectors.
+    """
+    coarse = grid.coarser(max(1, round(max(grid.shape) / COARSE_CELLS)))
+    land = land_of(settings, coarse, gather_rasters(settings, coarse, locate, features))
+    is_open = np.isfinite(land.receiver)
+    if features.boundary is not None:
+        is_open &= burn(features.boundary, coarse, all_touched=False)
+    return CoarseLook(land, is_open)
 
 
 def season_sun(settings: RunSettings, grid: Grid, ground_elevation_m: float) -> SunPath:
@@ -59,53 +99,50 @@ def season_sun(settings: RunSettings, grid: Grid, ground_elevation_m: float) -> 
     )
 
 
-def unknown_edge(land: Land, sun: SunPath, bits: Bits) -> dict[str, float]:
-    """Return how much of the candidate land could be shaded by land that is not known."""
-    candidates = bits == 0
-    needed = margin_needed_m(land.surface, land.receiver, sun)[candidates]
+def unknown_edge(look: CoarseLook, sun: SunPath) -> dict[str, float]:
+    """Return how much of the open land could be shaded by land that is not known."""
+    if not look.is_open.any() or not len(sun):
+        return {"share_of_open_land": 0.0, "margin_needed_m": 0.0}
+    land = look.land
+    needed = margin_needed_m(land.surface, land.receiver, sun)[look.is_open]
     beyond = np.pad(np.isnan(land.ground), 1, constant_values=True)
-    known = distance_to(beyond, land.grid.cell_m)[1:-1, 1:-1][candidates]
+    known = distance_to(beyond, land.grid.cell_m)[1:-1, 1:-1][look.is_open]
     return {
-        "share_of_candidates": float(np.mean(needed > known)),
+        "share_of_open_land": float(np.mean(needed > known)),
         "margin_needed_m": float(needed.max()),
-        "lowest_sun_deg": float(sun.altitude_deg.min()) if len(sun) else float("nan"),
     }
 
 
+def turn_deg(grid: Grid) -> float:
+    """Return by how much grid north turns from the middle of a grid to its sides. [degrees]."""
+    west, _, east, _ = grid.bounds
+    middle = grid.centre[1]
+    return abs(grid.convergence_deg(east, middle) - grid.convergence_deg(west, middle)) / 2
+
+
 def caveats(
-    settings: RunSettings,
-    grid: Grid,
-    sites: gpd.GeoDataFrame,
-    facts: dict[str, Any],
-    score: Float32,
+    settings: RunSettings, sites_found: int, edge: dict[str, float], best_score: float
 ) -> Iterator[str]:
     """Yield what a reader of the results has to know, beside what the inputs say."""
     wanted = settings.sites
-    if len(sites) < wanted.count:
+    if sites_found < wanted.count:
         good = f" and scores {wanted.min_score:g} or more" if wanted.min_score > 0 else ""
         yield (
-            f"{len(sites)} of {wanted.count} sites wanted were found: no other land is left that "
+            f"{sites_found} of {wanted.count} sites wanted were found: no other land is left that "
             f"lies {wanted.spacing:g} m from them{good}"
         )
-    edge = facts["unknown_edge"]
-    if edge["share_of_candidates"] > 0:
+    if edge["share_of_open_land"] > 0:
         yield (
-            f"{edge['share_of_candidates']:.0%} of the candidate land could be shaded by land "
+            f"about {edge['share_of_open_land']:.0%} of the open land could be shaded by land "
             f"beyond the elevation data while the sun is low; to rule it out, give elevation for "
             f"{edge['margin_needed_m']:.0f} m around"
         )
-    west, _, east, _ = grid.bounds
-    middle = grid.centre[1]
-    turn = abs(grid.convergence_deg(east, middle) - grid.convergence_deg(west, middle)) / 2
-    if turn > MAX_TURN_DEG:
-        yield f"grid north turns by {turn:.1f}° from the middle of the grid to its sides"
-    if float(np.nanmax(score)) <= 0:
+    if best_score <= 0:
         yield "every candidate cell scores 0: check the value functions against the layers"
 
 
-def expected_sun(settings: RunSettings, grid: Grid) -> Iterator[str]:
+def expected_sun(sun: SunPath, settings: RunSettings, grid: Grid) -> Iterator[str]:
     """Yield what a run would cast shadows with, in words, without casting any."""
-    sun = season_sun(settings, grid, 0.0)
     yield sun.rule
     yield f"{len(sun):,} positions, {settings.season.start} to {settings.season.end}"
     if len(sun):
@@ -120,34 +157,12 @@ def expected_sun(settings: RunSettings, grid: Grid) -> Iterator[str]:
     yield f"true north lies {abs(turn):.2f}° {'west' if turn > 0 else 'east'} of grid north"
 
 
-def expected_edge(settings: RunSettings, grid: Grid, locate: Callable[[str], str]) -> str:
-    """Say how much land could be shaded by land that is not known, from a coarse look at it.
-
-    Parameters
-    ----------
-    settings : RunSettings
-        The run.
-    grid : Grid
-        Its grid.
-    locate : callable
-        Gives the line of the run file for a key, for errors.
-    """
-    step = max(1, round(max(grid.shape) / COARSE_CELLS))
-    coarse = replace(
-        grid,
-        cell_m=grid.cell_m * step,
-        rows=-(-grid.rows // step),
-        cols=-(-grid.cols // step),
-    )
-    gathered = gather(settings, coarse, locate)
-    land = land_of(settings, coarse, gathered)
-    inside = np.ones(coarse.shape, bool) if gathered.boundary is None else gathered.boundary
-    bits = reason_bits({"outside": ~(inside & np.isfinite(land.receiver))}, coarse.shape)
-    if not (bits == 0).any():
+def expected_edge(look: CoarseLook, sun: SunPath) -> str:
+    """Say how much land could be shaded by land that is not known."""
+    if not look.is_open.any():
         return "no open land was seen inside the boundary"
-    sun = season_sun(settings, grid, float(np.nanmean(land.ground)))
-    edge = unknown_edge(land, sun, bits)
+    edge = unknown_edge(look, sun)
     return (
-        f"about {edge['share_of_candidates']:.0%} of the open land could be shaded by land beyond "
+        f"about {edge['share_of_open_land']:.0%} of the open land could be shaded by land beyond "
         f"the elevation data while the sun is low (up to {edge['margin_needed_m']:.0f} m away)"
     )

@@ -17,8 +17,9 @@ from suitability.errors import SuitabilityError
 if TYPE_CHECKING:
     from rich.console import Console
 
+    from suitability.deliver import Found
     from suitability.explain import Place
-    from suitability.run import Progress, Screened
+    from suitability.run import Progress
 
 app = typer.Typer(
     name="suitability",
@@ -46,20 +47,23 @@ def main() -> None:
 def screen(
     config: RunFile,
     out: Annotated[Path | None, typer.Option(help="Folder of the results.")] = None,
+    memory: Annotated[
+        str | None, typer.Option(help="What it may take, as 2GB; else half of all.")
+    ] = None,
+    fresh: Annotated[bool, typer.Option("--fresh", help="Measure anew whatever is kept.")] = False,
 ) -> None:
     """Screen the land: sun, water, canopy edge and slope to a score, a map and ranked sites."""
     from suitability.config import load_run
 
     run = load_run(config)
     folder = out or run.settings.out or Path("runs") / config.stem
-    from suitability.deliver import deliver, require_writable
+    from suitability.plan import memory_bytes
     from suitability.run import screen as screen_land
 
-    require_writable(folder)
+    room = None if memory is None else memory_bytes(memory)
     with _progress() as progress:
-        found = screen_land(run, progress=progress)
-        files = deliver(run, found, folder, progress=progress)
-    _show_screened(found, Path(folder), files)
+        found = screen_land(run, folder, memory=room, fresh=fresh, progress=progress)
+    _show_screened(found, Path(folder))
 
 
 @app.command()
@@ -68,9 +72,10 @@ def check(config: RunFile) -> None:
     from suitability.config import load_run
 
     run = load_run(config)
-    from suitability.caveats import expected_edge, expected_sun
+    from suitability.caveats import expected_edge, expected_sun, look_at, season_sun
+    from suitability.inputs.gather import gather_features
     from suitability.inputs.preflight import preflight
-    from suitability.run import criteria_of
+    from suitability.plan import criteria_of
 
     console = _console()
     criteria_of(run)
@@ -88,8 +93,9 @@ def check(config: RunFile) -> None:
         if report.outside_share > 0:
             console.print(f"  {'without':8} {report.outside_share:.1%} has no data here")
     console.print("[bold]sun[/bold]")
-    expected = (*expected_sun(run.settings, grid), expected_edge(run.settings, grid, run.locate))
-    for line in expected:
+    look = look_at(run.settings, grid, run.locate, gather_features(run.settings, grid, run.locate))
+    sun = season_sun(run.settings, grid, look.ground_elevation_m)
+    for line in (*expected_sun(sun, run.settings, grid), expected_edge(look, sun)):
         console.print(f"  {'is':8} {_plain(line)}", highlight=False)
 
 
@@ -119,13 +125,13 @@ def explain(
     _show_place(place)
 
 
-def _show_screened(found: Screened, folder: Path, files: tuple[Path, ...]) -> None:
+def _show_screened(found: Found, folder: Path) -> None:
     from rich.table import Table
 
     from suitability.outputs.cautions import load_cautions
 
-    console = _console()
-    table = Table(title=f"{_plain(found.settings.title)}: best sites", title_justify="left")
+    console, settings = _console(), found.plan.run.settings
+    table = Table(title=f"{_plain(settings.title)}: best sites", title_justify="left")
     for heading in ("site", "score", "latitude", "longitude", "sun h/day", "water m", "edge m",
                     "slope °", "limiting"):  # fmt: skip
         table.add_column(heading, justify="left" if heading == "limiting" else "right")
@@ -142,13 +148,13 @@ def _show_screened(found: Screened, folder: Path, files: tuple[Path, ...]) -> No
             row["limiting"],
         )
     console.print(table)
-    console.print(f"{len(files)} files in {_plain(str(folder))}", highlight=False)
+    console.print(f"{len(found.files)} files in {_plain(str(folder))}", highlight=False)
     for name in ("figure.png", "sites.csv", "sites.gpkg", "candidates.tif", "run.json"):
         console.print(f"  {_plain(str(folder / name))}", highlight=False)
     for warning in found.warnings:
         console.print(f"[bold]warning:[/bold] {_plain(warning)}", highlight=False)
     console.print("[bold]Before anyone climbs, digs or opens a box:[/bold]")
-    for caution in load_cautions(found.settings.mount.kind):
+    for caution in load_cautions(settings.mount.kind):
         console.print(f"- {_plain(str(caution))}", highlight=False)
 
 

@@ -7,11 +7,13 @@ import os
 from dataclasses import dataclass
 from pathlib import Path
 
+import numpy as np
+
 from suitability.config.criteria import Criterion
 from suitability.decide import Part, Reason, explain_place, limiting, reasons_in
 from suitability.errors import ResultError
 from suitability.grid import Grid
-from suitability.outputs.rasters import read_cell, read_grid
+from suitability.outputs.rasters import read_cells, read_grid
 from suitability.outputs.record import read_record
 
 
@@ -98,12 +100,16 @@ def _explain(folder: Path, x: float, y: float, name: str) -> Place:
     grid = read_grid(folder / "candidates.tif")
     row, col = _cell(grid, x, y, name, folder)
     criteria = tuple(_criterion(entry) for entry in record["criteria"])
-    raw = {c.layer: read_cell(folder / "layers" / f"{c.layer}.tif", row, col) for c in criteria}
-    reasons = reasons_in(int(read_cell(folder / "excluded.tif", row, col)))
+
+    def cell(name: str) -> float:
+        return float(read_cells(folder / name, np.array([row]), np.array([col]))[0])
+
+    raw = {c.layer: cell(f"layers/{c.layer}.tif") for c in criteria}
+    reasons = reasons_in(int(cell("excluded.tif")))
     parts = explain_place(criteria, raw)
     centre_x, centre_y = (float(value) for value in grid.xy(row, col))
     lon, lat = (float(value) for value in grid.lonlat(centre_x, centre_y))
-    score = None if reasons else read_cell(folder / "candidates.tif", row, col)
+    score = None if reasons else cell("candidates.tif")
     return Place(lon, lat, centre_x, centre_y, score, reasons, parts, limiting(parts))
 
 

@@ -2,49 +2,85 @@
 
 from __future__ import annotations
 
+import math
+import os
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import ThreadPoolExecutor, as_completed
 from contextlib import contextmanager
 from dataclasses import dataclass, field
-from typing import Any
+from pathlib import Path
+from typing import Any, Protocol, TypeVar
 
 import geopandas as gpd
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from suitability.caveats import caveats, land_of, season_sun, unknown_edge
-from suitability.config import LoadedRun, RunSettings
-from suitability.config.criteria import Criterion
-from suitability.decide import (
-    REASONS,
-    default_criteria,
-    excluded_shares,
-    explain_place,
-    limiting,
-    pick_sites,
-    reason_bits,
-    weighted_mean,
-)
-from suitability.decide.sites import AROUND_M
-from suitability.errors import ConfigError, ResultError
-from suitability.grid import Float64, Grid, Layer
-from suitability.inputs.burn import burn
+from suitability.caveats import caveats, look_at, season_sun, unknown_edge
+from suitability.config import LoadedRun
+from suitability.decide import REASONS, explain_place, limiting
+from suitability.decide.sites import AROUND_M, merge_sites
+from suitability.deliver import Found, deliver, open_folder
+from suitability.errors import ResultError
+from suitability.grid import Float64, Grid, Window
 from suitability.inputs.common import choose_grid
-from suitability.inputs.gather import Gathered, gather
-from suitability.layers import Land, exact_water_distance_m
-from suitability.layers.registry import LAYERS, measure
+from suitability.inputs.gather import gather_features
+from suitability.inputs.report import InputReport, merge_reports
+from suitability.layers import exact_water_distance_m
+from suitability.layers.registry import LAYERS
 from suitability.outputs.points import add_coordinates
-from suitability.sun import Scene, SeasonHours, SunPath, season_hours
-
-Bits = NDArray[np.uint16]
-Bool = NDArray[np.bool_]
-Float32 = NDArray[np.float32]
+from suitability.outputs.rasters import (
+    assemble_exclusions,
+    assemble_raster,
+    read_cells,
+    read_window,
+)
+from suitability.plan import (
+    BLOCK,
+    Plan,
+    criteria_of,
+    machine_memory,
+    near_cells,
+    reaches_of,
+    tile_side,
+)
+from suitability.store import KEY_TAG, Store, input_hashes, measuring_key, only_run
+from suitability.sun import SunPath
+from suitability.tasks import (
+    OBSTACLES,
+    Judged,
+    Survey,
+    judge_tile,
+    measure_tile,
+    month_layer,
+    survey_tile,
+)
 
 # Told the stage and, where it is known, the share of it that is done.
 Progress = Callable[[str, float | None], None]
+T = TypeVar("T")
 
-MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
+# Rasters put together at once; windows in which sites are looked for.
+THREADS = 2
+SITE_WINDOW = 1024
+
+
+class EachTile(Protocol):
+    """A way to do a task on every tile; yields tiles and results in whatever order they end."""
+
+    def __call__(
+        self, task: Callable[[Plan, Window], T], plan: Plan, tiles: Sequence[Window]
+    ) -> Iterator[tuple[Window, T]]:
+        """Do the task."""
+
+
+def one_after_another(
+    task: Callable[[Plan, Window], T], plan: Plan, tiles: Sequence[Window]
+) -> Iterator[tuple[Window, T]]:
+    """Do a task on one tile after another in this process."""
+    for window in tiles:
+        yield window, task(plan, window)
 
 
 @dataclass
@@ -67,217 +103,302 @@ class Stopwatch:
             self.progress(name, share)
 
 
-@dataclass(frozen=True)
-class Screened:
-    """What a run found, in memory.
+def screen(
+    run: LoadedRun,
+    folder: str | os.PathLike[str],
+    *,
+    memory: float | None = None,
+    workers: int = 1,
+    each_tile: EachTile = one_after_another,
+    fresh: bool = False,
+    progress: Progress | None = None,
+) -> Found:
+    """Screen the land of a run file and write everything that is found.
 
-    Parameters
-    ----------
-    settings : RunSettings
-        As loaded.
-    criteria : tuple of Criterion
-        Those that counted: the run file's, or the defaults of the climate.
-    gathered : Gathered
-        Inputs on the grid.
-    land : Land
-        What the layers saw.
-    sun : SunPath
-        Positions that counted.
-    season : SeasonHours
-        Direct-sun hours by month.
-    layers : dict of str to Layer
-        Raw measures.
-    score : numpy.ndarray
-        (rows, cols) float32 in 0..1, NaN where land is out.
-    bits : numpy.ndarray
-        (rows, cols) uint16, the reasons why land is out.
-    sites : geopandas.GeoDataFrame
-        The sites, best first.
-    facts : dict
-        Numbers about the run for its record.
-    warnings : tuple of str
-        What a reader of the results has to know.
-    """
-
-    settings: RunSettings
-    criteria: tuple[Criterion, ...]
-    gathered: Gathered
-    land: Land
-    sun: SunPath
-    season: SeasonHours
-    layers: dict[str, Layer]
-    score: Float32
-    bits: Bits
-    sites: gpd.GeoDataFrame
-    facts: dict[str, Any]
-    warnings: tuple[str, ...]
-
-    @property
-    def grid(self) -> Grid:
-        """The common grid."""
-        return self.land.grid
-
-
-def screen(run: LoadedRun, *, progress: Progress | None = None) -> Screened:
-    """Screen the land of a run file; nothing is written.
+    A run that was stopped goes on where it was; layers measured before are used again if
+    everything that they depend on is the same.
 
     Parameters
     ----------
     run : LoadedRun
         The run file.
+    folder : path
+        Where results go.
+    memory : float, optional
+        What the run may take, all its processes together; left out, half of the machine's. [bytes]
+    workers : int
+        How many tiles are at work at once, where `each_tile` does several.
+    each_tile : callable
+        How tasks are spread; left out, one tile after another.
+    fresh : bool
+        Measure anew whatever is kept.
     progress : callable, optional
         Told the stage at work and, where it is known, the share of it that is done.
 
     Raises
     ------
     SuitabilityError
-        If an input cannot be used, or no land is left.
+        If an input cannot be used, no land is left, or another run is at work in the folder.
     """
     watch = Stopwatch(progress)
-    settings = run.settings
-    criteria = criteria_of(run)
-    with watch.stage("reading inputs"):
-        grid, notes = choose_grid(settings, run.locate)
-        gathered = gather(settings, grid, run.locate)
-        land = land_of(settings, grid, gathered)
-    with watch.stage("casting shadows") as tell:
-        sun = season_sun(settings, grid, float(np.nanmean(land.ground)))
-        season = season_hours(
-            Scene.of(land.surface, land.receiver, grid.cell_m),
-            sun,
-            grid.convergence_deg(),
-            lines_per_cell=settings.sun.lines_per_cell,
-            progress=tell,
+    folder = Path(folder)
+    open_folder(folder)
+    with only_run(folder):
+        with watch.stage("looking ahead"):
+            grid, notes = choose_grid(run.settings, run.locate)
+            features = gather_features(run.settings, grid, run.locate)
+            look = look_at(run.settings, grid, run.locate, features)
+            sun = season_sun(run.settings, grid, look.ground_elevation_m)
+            hashes = input_hashes(run)
+            plan = make_plan(run, folder, grid, sun, hashes, memory, workers)
+        if fresh:
+            plan.store.forget()
+        plan.store.sweep(keep_own=True)
+        reports = _measured(plan, each_tile, watch)
+        with watch.stage("judging the land") as tell:
+            judged = dict(_told(each_tile(judge_tile, plan, plan.tiles), plan, tell))
+            excluded, best = _summed(judged)
+            _assemble_judgement(plan)
+        with watch.stage("choosing sites"):
+            sites = _sites(plan)
+        edge = unknown_edge(look, sun)
+        found = Found(
+            plan=plan,
+            features=features,
+            look=look,
+            sites=sites,
+            reports=(*reports, *features.reports),
+            warnings=tuple(_warnings(plan, [*reports, *features.reports], edge, len(sites), best)),
+            facts={
+                "grid_notes": notes,
+                "input_sha256": hashes,
+                "excluded": excluded,
+                "unknown_edge": edge,
+                "tiles": len(plan.tiles),
+                "seconds": watch.seconds,
+            },
         )
-    with watch.stage("measuring layers"):
-        layers = measure(LAYERS, land, season)
-    with watch.stage("judging the land"):
-        score = weighted_mean(criteria, {name: layer.values for name, layer in layers.items()})
-        bits = _exclusions(settings, land, gathered, layers, score)
-        score[bits != 0] = np.nan
-        _require_land(bits)
-    with watch.stage("choosing sites"):
-        sites = _sites(settings, criteria, land, layers, season, score)
-    facts = {
-        "grid_notes": notes,
-        "excluded": excluded_shares(bits),
-        "unknown_edge": unknown_edge(land, sun, bits),
-        "seconds": watch.seconds,
-    }
-    warnings = (*gathered.warnings, *caveats(settings, grid, sites, facts, score))
-    return Screened(
-        settings, criteria, gathered, land, sun, season, layers, score, bits, sites, facts, warnings
+        with watch.stage("writing results"):
+            deliver(found, folder)
+        plan.store.sweep(keep_own=False)
+    return found
+
+
+def make_plan(
+    run: LoadedRun,
+    folder: Path,
+    grid: Grid,
+    sun: SunPath,
+    hashes: dict[str, str | None],
+    memory: float | None,
+    workers: int,
+) -> Plan:
+    """Return how the run goes about its land."""
+    criteria = criteria_of(run)
+    reach_m = reaches_of(run, criteria)
+    widest = near_cells(grid, sun, reach_m, math.inf if len(sun) else 0.0)
+    wide = math.ceil(reach_m["water_distance_m"] / grid.cell_m)
+    side = tile_side(grid, widest, wide, (memory or machine_memory()) / workers)
+    store = Store(folder, measuring_key(run, grid, hashes, reach_m), side)
+    return Plan(
+        run=run,
+        criteria=criteria,
+        grid=grid,
+        sun=sun,
+        reach_m=reach_m,
+        near_cells=widest,
+        side=side,
+        store=store,
+        threads=THREADS if workers == 1 else 1,
     )
 
 
-def criteria_of(run: LoadedRun) -> tuple[Criterion, ...]:
-    """Return the criteria that count: those of the run file, else the climate's defaults.
+def layer_names(plan: Plan) -> list[str]:
+    """Return the names of all layers that a run measures."""
+    return [*LAYERS, *(month_layer(month) for month in plan.sun.share_of_season)]
+
+
+def _measured(plan: Plan, each_tile: EachTile, watch: Stopwatch) -> list[InputReport]:
+    """Measure the land, unless its layers stand already; return what was read."""
+    names = [*layer_names(plan), OBSTACLES]
+    kept = plan.store.measured(names)
+    if kept is not None:
+        return [InputReport.of(report) for report in kept["reports"]]
+    if len(plan.tiles) > 1:
+        with watch.stage("looking at far land") as tell:
+            _keep_far_land(plan, dict(_told(each_tile(survey_tile, plan, plan.tiles), plan, tell)))
+    with watch.stage("measuring the land") as tell:
+        done = dict(_told(each_tile(measure_tile, plan, plan.tiles), plan, tell))
+    with watch.stage("assembling layers") as tell, ThreadPoolExecutor(THREADS) as pool:
+        jobs = [pool.submit(_assemble_layer, plan, name) for name in names]
+        for ended, job in enumerate(as_completed(jobs), start=1):
+            job.result()
+            tell(ended / len(jobs))
+    reports = merge_reports((tile.rows * tile.cols, done[tile]) for tile in plan.tiles)
+    plan.store.note_measured({"reports": [vars(report) for report in reports]})
+    return reports
+
+
+def _told(
+    results: Iterator[tuple[Window, T]], plan: Plan, tell: Callable[[float], None]
+) -> Iterator[tuple[Window, T]]:
+    """Pass results on and tell how far they are."""
+    count = len(plan.tiles)
+    for done, result in enumerate(results, start=1):
+        tell(done / count)
+        yield result
+
+
+def _keep_far_land(plan: Plan, surveys: dict[Window, Survey]) -> None:
+    """Put the far land together from the tiles' and keep it where every task finds it."""
+    rows, cols = (-(-size // BLOCK) for size in plan.grid.shape)
+    along_rows = np.full((rows, cols), np.nan, np.float32)
+    along_cols = np.full((cols, rows), np.nan, np.float32)
+    for window, survey in surveys.items():
+        part = survey.far.along_rows
+        down = slice(window.row // BLOCK, window.row // BLOCK + part.shape[0])
+        across = slice(window.col // BLOCK, window.col // BLOCK + part.shape[1])
+        along_rows[down, across] = part
+        along_cols[across, down] = survey.far.along_cols
+    plan.far_file.parent.mkdir(parents=True, exist_ok=True)
+    np.savez(plan.far_file, along_rows=along_rows, along_cols=along_cols, block=BLOCK)
+
+
+def _assemble_layer(plan: Plan, name: str) -> None:
+    parts = {window: plan.store.part(name, window) for window in plan.tiles}
+    tags = {KEY_TAG: plan.store.key}
+    if name == OBSTACLES:
+        words = "What stands against a box whatever the rules; bits as in excluded.tif"
+        assemble_exclusions(
+            plan.store.layer(name), parts, plan.grid, _reason_words(), name=name,
+            description=words, tags=tags,
+        )  # fmt: skip
+        return
+    spec = LAYERS.get(name)
+    title = "direct sun a day in the month" if spec is None else spec.title
+    if spec is not None and spec.is_distance:
+        title += f"; {plan.reach_m[name]:.0f} m stands for this far and further"
+    assemble_raster(
+        plan.store.layer(name),
+        parts,
+        plan.grid,
+        name=name,
+        unit="h" if spec is None else spec.unit,
+        description=title,
+        tags=tags,
+    )
+
+
+def _assemble_judgement(plan: Plan) -> None:
+    def parts(name: str) -> dict[Window, Path]:
+        return {window: plan.store.part(name, window) for window in plan.tiles}
+
+    with ThreadPoolExecutor(THREADS) as pool:
+        jobs = (
+            pool.submit(
+                assemble_raster,
+                plan.store.folder / "candidates.tif",
+                parts("candidates"),
+                plan.grid,
+                name="score",
+                unit="1",
+                description="weighted mean of the criteria's values, 0 to 1",
+            ),
+            pool.submit(
+                assemble_exclusions,
+                plan.store.folder / "excluded.tif",
+                parts("excluded"),
+                plan.grid,
+                _reason_words(),
+            ),
+        )
+        for job in jobs:
+            job.result()
+
+
+def _reason_words() -> dict[int, str]:
+    return {reason.number: reason.words for reason in REASONS}
+
+
+def _summed(judged: dict[Window, Judged]) -> tuple[dict[str, tuple[float, float]], float]:
+    """Return by reason the share of land it rules out, and rules out alone; and the best score.
 
     Raises
     ------
-    ConfigError
-        If one names a layer that there is not.
+    ResultError
+        If no land is left.
     """
-    chosen = run.settings.criteria
-    if chosen is None:
-        return default_criteria(run.settings.climate)
-    for place, criterion in enumerate(chosen):
-        if criterion.layer not in LAYERS:
-            msg = f"there is no layer {criterion.layer!r}"
-            where = run.locate(f"criteria[{place}].layer")
-            raise ConfigError(msg, where=where, fix=f"choose from {', '.join(LAYERS)}")
-    return chosen
-
-
-def _exclusions(
-    settings: RunSettings,
-    land: Land,
-    gathered: Gathered,
-    layers: dict[str, Layer],
-    score: Float32,
-) -> Bits:
-    """Return the reasons against each cell."""
-    rules = settings.exclusions
-    building = land.buildings > 0
-    masks: dict[str, Bool] = {
-        "no_data": np.isnan(land.ground)
-        | np.isnan(land.canopy)
-        | (np.isnan(score) & ~land.under_canopy & ~building),
-        "under_canopy": land.under_canopy,
-        "building": building,
+    cells = sum(tile.cells for tile in judged.values())
+    found = {
+        reason.key: (
+            sum(tile.held[reason.key] for tile in judged.values()) / cells,
+            sum(tile.alone[reason.key] for tile in judged.values()) / cells,
+        )
+        for reason in REASONS
     }
-    if gathered.boundary is not None:
-        masks["outside"] = ~gathered.boundary
-    if gathered.keep_out is not None:
-        masks["keep_out"] = gathered.keep_out
-    if rules.clearance is not None:
-        masks["clearance"] = layers["clearance_m"].values < rules.clearance
-    if rules.water_bank is not None:
-        masks["water"] = layers["water_distance_m"].values <= rules.water_bank
-    if rules.steeper_than is not None:
-        masks["slope"] = layers["slope_deg"].values > rules.steeper_than
-    if rules.existing_boxes and gathered.existing_boxes is not None:
-        # Around the point itself, not its cell; 360 corners lie within 0.004 % of the circle.
-        around = gathered.existing_boxes.buffer(rules.existing_boxes, quad_segs=90)
-        near = gathered.existing_boxes.set_geometry(around)
-        masks["existing_box"] = burn(near, land.grid, all_touched=False)
-    return reason_bits(masks, land.grid.shape)
+    if not any(tile.candidates for tile in judged.values()):
+        rows = [f"{r.words}: {found[r.key][0]:.0%}" for r in REASONS if found[r.key][0] > 0]
+        msg = f"no land is left: every cell is excluded ({'; '.join(rows)})"
+        fix = "look at the widest reasons: lift or loosen a rule in exclusions, or check that input"
+        raise ResultError(msg, where="exclusions", fix=fix)
+    return found, float(np.nanmax([tile.best_score for tile in judged.values()]))
 
 
-def _require_land(bits: Bits) -> None:
-    if (bits == 0).any():
-        return
-    found = excluded_shares(bits)
-    rows = [f"{r.words}: {found[r.key][0]:.0%}" for r in REASONS if found[r.key][0] > 0]
-    msg = f"no land is left: every cell is excluded ({'; '.join(rows)})"
-    fix = "look at the widest reasons: lift or loosen a rule in exclusions, or check that input"
-    raise ResultError(msg, where="exclusions", fix=fix)
-
-
-def _sites(
-    settings: RunSettings,
-    criteria: tuple[Criterion, ...],
-    land: Land,
-    layers: dict[str, Layer],
-    season: SeasonHours,
-    score: Float32,
-) -> gpd.GeoDataFrame:
+def _sites(plan: Plan) -> gpd.GeoDataFrame:
     """Return the sites, best first, with every measure, value and contribution."""
-    rows, cols = pick_sites(
-        score,
-        count=settings.sites.count,
-        spacing_cells=settings.sites.spacing / land.grid.cell_m,
-        around_cells=round(AROUND_M / land.grid.cell_m),
-        min_score=settings.sites.min_score,
+    wanted, grid = plan.run.settings.sites, plan.grid
+    scores = plan.store.folder / "candidates.tif"
+    rows, cols = merge_sites(
+        lambda window: read_window(scores, window),
+        grid.tiles(SITE_WINDOW),
+        grid.shape,
+        count=wanted.count,
+        spacing_cells=wanted.spacing / grid.cell_m,
+        around_cells=round(AROUND_M / grid.cell_m),
+        min_score=wanted.min_score,
     )
-    x, y = land.grid.xy(rows, cols)
-    table: dict[str, Any] = {
-        "rank": np.arange(1, rows.size + 1),
-        "score": score[rows, cols],
-        "x_m": x,
-        "y_m": y,
-        "ground_elevation_m": land.ground[rows, cols],
-    }
-    raw = {name: layer.values[rows, cols] for name, layer in layers.items()}
+    x, y = grid.xy(rows, cols)
+    raw = {name: read_cells(plan.store.layer(name), rows, cols) for name in layer_names(plan)}
     places = [
-        explain_place(criteria, {name: values[k] for name, values in raw.items()})
+        explain_place(plan.criteria, {c.layer: raw[c.layer][k] for c in plan.criteria})
         for k in range(rows.size)
     ]
     limits = [limiting(parts) for parts in places]
-    table["limiting"] = ["none" if part is None else part.layer for part in limits]
-    table |= raw
-    for number, criterion in enumerate(criteria):
+    table: dict[str, Any] = {
+        "rank": np.arange(1, rows.size + 1),
+        "score": read_cells(scores, rows, cols),
+        "x_m": x,
+        "y_m": y,
+        "limiting": ["none" if part is None else part.layer for part in limits],
+    }
+    table |= {name: raw[name] for name in LAYERS}
+    for number, criterion in enumerate(plan.criteria):
         stem = criterion.layer.rpartition("_")[0]
         table[f"{stem}_value"] = [parts[number].value for parts in places]
         table[f"{stem}_contribution"] = [parts[number].contribution for parts in places]
-    table |= {f"{MONTHS[m - 1]}_sun_h": hours[rows, cols] for m, hours in season.months.items()}
-    table["water_distance_exact_m"] = _exact_water_distance(land, raw["water_distance_m"], x, y)
-    return add_coordinates(pd.DataFrame(table), land.grid)
+    table |= {name: values for name, values in raw.items() if name not in LAYERS}
+    table["water_distance_exact_m"] = _exact_water_distance(plan, raw["water_distance_m"], x, y)
+    return add_coordinates(pd.DataFrame(table), grid)
 
 
-def _exact_water_distance(land: Land, measured: Float32, x: Float64, y: Float64) -> Float64:
+def _exact_water_distance(
+    plan: Plan, measured: Float64, x: Float64, y: Float64
+) -> NDArray[np.float64]:
     """Return the distance to lines and polygons of water, or to land cover where that is nearer."""
-    exact = exact_water_distance_m(x, y, land.water_features)
+    exact = exact_water_distance_m(x, y, plan.features().water)
     # Cells of a line or polygon are off by half a diagonal at most: nearer is another water.
-    half_diagonal = land.grid.cell_m / np.sqrt(2)
-    return np.where(measured < exact - half_diagonal, measured, exact)
+    nearer = measured < exact - plan.grid.cell_m / np.sqrt(2)
+    within_reach = measured < plan.reach_m["water_distance_m"]
+    return np.where(nearer & within_reach, measured, exact)
+
+
+def _warnings(
+    plan: Plan,
+    reports: Sequence[InputReport],
+    edge: dict[str, float],
+    sites_found: int,
+    best_score: float,
+) -> Iterator[str]:
+    for report in reports:
+        yield from report.warnings
+    yield from caveats(plan.run.settings, sites_found, edge, best_score)

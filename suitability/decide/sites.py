@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import heapq
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,7 +19,7 @@ ReadScore = Callable[[Window], Float32]
 AROUND_M = 10.0
 
 # Cells of a window looked at together: sorting all of a large raster costs more than the screen.
-_TOGETHER = 100_000
+_TOGETHER = 20_000
 # Scores are summed as whole numbers of this size, so that sums do not depend on their order.
 _STEP = 2.0**-20
 
@@ -123,58 +123,96 @@ def mean_around(score: Float32, cells: int) -> Float64:
 Key = tuple[float, float, int, int]
 
 
-@dataclass
 class _Stream:
     """The candidates of a window, best first, read some at a time."""
 
-    read: ReadScore
-    window: Window
-    shape: tuple[int, int]
-    around_cells: int
-    min_score: float
-    below: float = np.inf
-    exhausted: bool = False
-    struck: int = 0
-    score: Float32 = field(default_factory=lambda: np.empty(0, np.float32))
-    around: Float64 = field(default_factory=lambda: np.empty(0, np.float64))
-    row: Index = field(default_factory=lambda: np.empty(0, np.int64))
-    col: Index = field(default_factory=lambda: np.empty(0, np.int64))
+    def __init__(
+        self,
+        read: ReadScore,
+        window: Window,
+        shape: tuple[int, int],
+        around_cells: int,
+        min_score: float,
+    ) -> None:
+        self._read, self._window, self._shape = read, window, shape
+        self._around_cells, self._min_score = around_cells, min_score
+        self._last: Key | None = None
+        self._exhausted = False
+        self._struck = 0
+        self._cells = _Cells.none()
 
     def head(self) -> Key | None:
         """Return the sort key of the best candidate left; it ends in row and column."""
-        while not self.score.size:
-            if self.exhausted:
+        while not self._cells.score.size:
+            if self._exhausted:
                 return None
             self._load()
-        return -float(self.score[0]), -float(self.around[0]), int(self.row[0]), int(self.col[0])
+        return self._cells.key(0)
 
     def strike_out(self, sites: Sequence[tuple[int, int]], spacing_cells: float) -> None:
         """Drop what is closer than the spacing to a site, and the sites themselves."""
-        for row, col in sites[self.struck :]:
-            apart = (self.row - row) ** 2 + (self.col - col) ** 2
-            self._keep((apart >= spacing_cells**2) & (apart > 0))
-        self.struck = len(sites)
-
-    def _keep(self, kept: NDArray[np.bool_] | Index) -> None:
-        self.score, self.around = self.score[kept], self.around[kept]
-        self.row, self.col = self.row[kept], self.col[kept]
+        for row, col in sites[self._struck :]:
+            apart = (self._cells.row - row) ** 2 + (self._cells.col - col) ** 2
+            self._cells = self._cells.those((apart >= spacing_cells**2) & (apart > 0))
+        self._struck = len(sites)
 
     def _load(self) -> None:
-        """Read the next candidates: all of those with a score, so that the order is whole."""
-        wide = self.window.grown(self.around_cells).clipped(self.shape)
-        score = self.read(wide)
-        around = mean_around(score, self.around_cells)[self.window.within(wide)].ravel()
-        flat = score[self.window.within(wide)].ravel()
-        left = np.flatnonzero((flat >= max(self.min_score, 0.0)) & (flat < self.below))
-        found = flat[left]
-        if left.size > _TOGETHER:
-            least = np.partition(found, -_TOGETHER)[-_TOGETHER]
-            left = left[found >= least]
-            self.below = float(least)
-        else:
-            self.exhausted = True
-        row, col = np.divmod(left, self.window.cols)
-        self.score, self.around = flat[left], around[left]
-        self.row, self.col = row + self.window.row, col + self.window.col
-        self._keep(np.lexsort((self.col, self.row, -self.around, -self.score)))
-        self.struck = 0
+        """Read the candidates that come after those read before."""
+        wide = self._window.grown(self._around_cells).clipped(self._shape)
+        score = self._read(wide)
+        core = self._window.within(wide)
+        around = mean_around(score, self._around_cells)[core].ravel()
+        flat = score[core].ravel()
+        left = np.flatnonzero(flat >= max(self._min_score, 0.0))  # False for NaN
+        row, col = np.divmod(left, self._window.cols)
+        cells = _Cells(flat[left], around[left], row + self._window.row, col + self._window.col)
+        if self._last is not None:
+            cells = cells.those(cells.come_after(self._last))
+        cells = cells.those(cells.best(_TOGETHER))
+        self._exhausted = cells.score.size < _TOGETHER
+        if cells.score.size:
+            self._last = cells.key(-1)
+        self._cells = cells
+        self._struck = 0
+
+
+@dataclass(frozen=True)
+class _Cells:
+    """Candidates by their place in the order: score, score around, row, column; each (n,)."""
+
+    score: Float32
+    around: Float64
+    row: Index
+    col: Index
+
+    @classmethod
+    def none(cls) -> _Cells:
+        nothing = np.empty(0, np.int64)
+        return cls(np.empty(0, np.float32), np.empty(0), nothing, nothing)
+
+    def key(self, k: int) -> Key:
+        return -float(self.score[k]), -float(self.around[k]), int(self.row[k]), int(self.col[k])
+
+    def those(self, chosen: NDArray[np.bool_] | NDArray[np.intp]) -> _Cells:
+        return _Cells(self.score[chosen], self.around[chosen], self.row[chosen], self.col[chosen])
+
+    def come_after(self, key: Key) -> NDArray[np.bool_]:
+        score, around, row, col = -key[0], -key[1], key[2], key[3]
+        in_place = (self.row > row) | ((self.row == row) & (self.col > col))
+        among_equals = (self.around < around) | ((self.around == around) & in_place)
+        return np.asarray((self.score < score) | ((self.score == score) & among_equals))
+
+    def best(self, count: int) -> NDArray[np.intp]:
+        """Return the indices of the first so many in order, the cells being in rows and columns."""
+        pool = np.arange(self.score.size)
+        sure = np.empty(0, np.intp)
+        for values in (self.score, self.around):
+            if sure.size + pool.size > count:
+                found = values[pool]
+                need = count - sure.size
+                least = np.partition(found, -need)[-need]
+                sure = np.concatenate((sure, pool[found > least]))
+                pool = pool[found == least]
+        some = np.concatenate((sure, pool[: count - sure.size]))
+        order = np.lexsort((self.col[some], self.row[some], -self.around[some], -self.score[some]))
+        return np.asarray(some[order])

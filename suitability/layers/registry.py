@@ -33,6 +33,8 @@ class Measurement:
         Direct-sun hours of the window.
     reach_m : mapping
         By layer: how far land may lie that changes it. [m]
+    threads : int
+        For each layer.
     found : dict
         Layers computed before, on `around` or on `window` as they left their function.
     """
@@ -44,6 +46,7 @@ class Measurement:
     water: Water
     sun: SeasonHours
     reach_m: Mapping[str, float]
+    threads: int = 2
     found: dict[str, Float32] = field(default_factory=dict)
 
 

@@ -41,6 +41,8 @@ class FigureContent:
         What land, what for.
     grid : Grid
         Where the rasters lie.
+    cell_m : float
+        Edge of the cells that were judged, which the rasters may show averaged. [m]
     score : numpy.ndarray
         (rows, cols) float32, 0..1; NaN where excluded or unknown.
     excluded : numpy.ndarray
@@ -65,6 +67,7 @@ class FigureContent:
 
     title: str
     grid: Grid
+    cell_m: float
     score: Float32
     excluded: NDArray[np.bool_]
     sites: geopandas.GeoDataFrame
@@ -262,7 +265,7 @@ def _draw_facts(sheet: Sheet, x: float, top: float, panel: _Box, content: Figure
     """Draw what the coordinates are, the date and the warnings, as many as there is room for."""
     grid, width = content.grid, panel.left + panel.width - x
     facts = (
-        f"Coordinates: {grid.crs.name} ({grid.label}), metres. Cells of {grid.cell_m:g} m.",
+        f"Coordinates: {grid.crs.name} ({grid.label}), metres. Cells of {content.cell_m:g} m.",
         f"Date: {content.date}",
     )
     for fact in facts:

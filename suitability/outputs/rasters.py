@@ -178,6 +178,19 @@ def read_grid(path: str | os.PathLike[str]) -> Grid:
         return _grid_of(source)
 
 
+def read_tags(path: str | os.PathLike[str]) -> dict[str, str]:
+    """Return the tags of a raster of a run.
+
+    Raises
+    ------
+    InputError
+        If the file cannot be opened.
+    """
+    with _opened(path) as source:
+        tags: dict[str, str] = source.tags()
+        return tags
+
+
 def read_window(path: str | os.PathLike[str], window: Window) -> NDArray[Any]:
     """Return a window of a raster of a run, (rows, cols).
 

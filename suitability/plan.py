@@ -1,0 +1,216 @@
+"""How a run goes about its land: the grid, the tiles, what each must see around it."""
+
+from __future__ import annotations
+
+import math
+import os
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import lru_cache
+from pathlib import Path
+
+import numpy as np
+
+from suitability.caveats import MAX_TURN_DEG, turn_deg
+from suitability.config import LoadedRun
+from suitability.config.criteria import Criterion
+from suitability.decide import default_criteria
+from suitability.errors import ConfigError, ResultError
+from suitability.grid import Grid, Window
+from suitability.inputs.gather import Features, gather_features
+from suitability.layers.registry import LAYERS, reaches
+from suitability.store import Store
+from suitability.sun import FarLand, SunPath
+
+# Cells along a square of the far land, and a divisor of every tile's side.
+BLOCK = 16
+# Shadows that reach further than this are cast by the far land. [m]
+FAR_SHADOW_M = 400.0
+
+# What the process holds before the first tile, and what a cell of a tile and its surroundings
+# costs: measured by tests/benchmarks/memory.py. [bytes]
+BASE_BYTES = 420e6
+NEAR_BYTES = 150.0
+WIDE_BYTES = 12.0
+SMALLEST_SIDE = 256
+
+
+@dataclass(frozen=True)
+class Plan:
+    """All that a tile's work needs beside the tile: paths and settings, no rasters.
+
+    Parameters
+    ----------
+    run : LoadedRun
+        The run file.
+    criteria : tuple of Criterion
+        Those that count.
+    grid : Grid
+        The whole grid.
+    sun : SunPath
+        Positions that count.
+    reach_m : dict
+        How far each layer reaches. [m]
+    near_cells : int
+        What a tile sees around it at full resolution. [cells]
+    side : int
+        Cells along a tile.
+    store : Store
+        Where parts go.
+    threads : int
+        For the work within one tile.
+    """
+
+    run: LoadedRun
+    criteria: tuple[Criterion, ...]
+    grid: Grid
+    sun: SunPath
+    reach_m: Mapping[str, float]
+    near_cells: int
+    side: int
+    store: Store
+    threads: int
+
+    @property
+    def tiles(self) -> tuple[Window, ...]:
+        """The tiles, row by row."""
+        return self.grid.tiles(self.side)
+
+    def around(self, window: Window) -> Window:
+        """Return a tile with what it sees around it."""
+        return window.grown(self.near_cells).clipped(self.grid.shape)
+
+    def convergence_deg(self, window: Window) -> float:
+        """Return the meridian convergence for a tile: the grid's, or its own on wide land."""
+        if turn_deg(self.grid) <= MAX_TURN_DEG:
+            return self.grid.convergence_deg()
+        return self.grid.window(window).convergence_deg()
+
+    def features(self) -> Features:
+        """Return the vectors of the run, read once in a process."""
+        return _features(self.run, self.grid)
+
+    @property
+    def far_file(self) -> Path:
+        """Where the far land is kept while tiles are measured."""
+        return self.store.hidden / "far.npz"
+
+    def far(self) -> FarLand | None:
+        """Return the far land; None if the land is one tile."""
+        return None if len(self.tiles) == 1 else _far(self.far_file, self.store.key)
+
+
+def criteria_of(run: LoadedRun) -> tuple[Criterion, ...]:
+    """Return the criteria that count: those of the run file, else the climate's defaults.
+
+    Raises
+    ------
+    ConfigError
+        If one names a layer that there is not.
+    """
+    chosen = run.settings.criteria
+    if chosen is None:
+        return default_criteria(run.settings.climate)
+    for place, criterion in enumerate(chosen):
+        if criterion.layer not in LAYERS:
+            msg = f"there is no layer {criterion.layer!r}"
+            where = run.locate(f"criteria[{place}].layer")
+            raise ConfigError(msg, where=where, fix=f"choose from {', '.join(LAYERS)}")
+    return chosen
+
+
+def reaches_of(run: LoadedRun, criteria: tuple[Criterion, ...]) -> dict[str, float]:
+    """Return how far each layer must reach for the run's curves and rules. [m]."""
+    rules = run.settings.exclusions
+    wanted = {c.layer: max(abs(c.knots[0][0]), abs(c.knots[-1][0])) for c in criteria}
+    for layer, rule in (("clearance_m", rules.clearance), ("water_distance_m", rules.water_bank)):
+        # A step beyond, so that the rule's own distance is told apart from what lies further.
+        wanted[layer] = max(wanted.get(layer, 0.0), 2 * (rule or 0.0))
+    return reaches(wanted)
+
+
+def near_cells(grid: Grid, sun: SunPath, reach_m: Mapping[str, float], tallest_m: float) -> int:
+    """Return how far around a tile its surroundings must be seen at full resolution. [cells]."""
+    lowest = np.radians(sun.altitude_deg.min()) if len(sun) else np.pi / 2
+    shadow_m = min(max(tallest_m, 0.0) / float(np.tan(lowest)), FAR_SHADOW_M)
+    layers_m = max(reach_m[name] for name in ("canopy_edge_m", "clearance_m"))
+    return math.ceil(max(shadow_m, layers_m) / grid.cell_m) + 2
+
+
+def tile_side(grid: Grid, near: int, wide: int, memory: float) -> int:
+    """Return the side of the largest tiles whose work keeps within a memory. [cells].
+
+    Parameters
+    ----------
+    grid : Grid
+        The whole grid.
+    near, wide : int
+        Cells around a tile that are seen at full resolution, and that are searched for water.
+    memory : float
+        What one process may take. [bytes]
+
+    Raises
+    ------
+    ResultError
+        If no tile keeps within it.
+    """
+    if tile_bytes(grid, max(grid.shape), near, wide) <= memory:
+        return -(-max(grid.shape) // BLOCK) * BLOCK
+    side = -(-max(grid.shape) // 256) * 256
+    while side > SMALLEST_SIDE and tile_bytes(grid, side, near, wide) > memory:
+        side -= 256
+    if (needed := tile_bytes(grid, side, near, wide)) > memory:
+        msg = f"{memory / 1e9:.2g} GB of memory are too little: this land needs {needed / 1e9:.2g}"
+        raise ResultError(msg, where="--memory", fix="allow more, or state a coarser grid.cell")
+    return side
+
+
+def tile_bytes(grid: Grid, side: int, near: int, wide: int) -> float:
+    """Return the memory that the work on a tile takes at its peak. [bytes]."""
+    rows, cols = (min(side, size) for size in grid.shape)
+    seen = min(rows + 2 * near, grid.rows) * min(cols + 2 * near, grid.cols)
+    searched = (rows + 2 * wide) * (cols + 2 * wide)
+    return BASE_BYTES + max(NEAR_BYTES * seen, 0.6 * NEAR_BYTES * seen + WIDE_BYTES * searched)
+
+
+def memory_bytes(text: str) -> float:
+    """Return an amount of memory as people write it: 800MB, 2GB, 1.5 GiB. [bytes].
+
+    Raises
+    ------
+    ConfigError
+        If it is none.
+    """
+    match = re.fullmatch(r"\s*(\d+(?:\.\d+)?)\s*([MG])(i?)B?\s*", text, re.IGNORECASE)
+    if match is None or float(match[1]) <= 0:
+        msg = f"{text!r} is no amount of memory"
+        raise ConfigError(msg, where="--memory", fix="write megabytes or gigabytes, such as 2GB")
+    power = {"m": 2, "g": 3}[match[2].lower()]
+    unit: float = (1024 if match[3] else 1000) ** power
+    return float(match[1]) * unit
+
+
+def machine_memory() -> float:
+    """Return half of the machine's memory: what a run takes if it is not told. [bytes]."""
+    try:
+        return 0.5 * os.sysconf("SC_PHYS_PAGES") * os.sysconf("SC_PAGE_SIZE")
+    except (AttributeError, ValueError, OSError):  # not on every system
+        return 4e9
+
+
+_FEATURES: dict[tuple[str, Grid], Features] = {}
+
+
+def _features(run: LoadedRun, grid: Grid) -> Features:
+    key = (run.settings.inputs.model_dump_json(), grid)
+    if key not in _FEATURES:
+        _FEATURES.clear()
+        _FEATURES[key] = gather_features(run.settings, grid, run.locate)
+    return _FEATURES[key]
+
+
+@lru_cache(maxsize=1)
+def _far(path: Path, key: str) -> FarLand:  # noqa: ARG001 - another run's far land is another's
+    with np.load(path) as kept:
+        return FarLand(kept["along_rows"], kept["along_cols"], int(kept["block"]))

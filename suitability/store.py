@@ -1,0 +1,174 @@
+"""What a run keeps in its folder: measured layers that a later run may use, and finished tiles.
+
+Layers are used again only under the same key: the content of the inputs, the grid, what was asked
+of the measuring, and the code that measured. The store can be deleted at any time.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import os
+import shutil
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
+from dataclasses import dataclass
+from functools import lru_cache
+from pathlib import Path
+from typing import Any
+
+import filelock
+
+from suitability.config import LoadedRun
+from suitability.config.inputs import input_files
+from suitability.config.paths import is_local
+from suitability.errors import InputError, ResultError
+from suitability.grid import Grid, Window
+from suitability.outputs.atomic import write_text
+from suitability.outputs.rasters import read_tags
+from suitability.outputs.record import file_hash
+
+KEY_TAG = "MEASURED_BY"
+
+
+@dataclass(frozen=True)
+class Store:
+    """Where a run keeps what it has measured.
+
+    Parameters
+    ----------
+    folder : pathlib.Path
+        The run's folder.
+    key : str
+        What the layers depend on, as a hash.
+    side : int
+        Cells along a tile: parts of another tiling do not fit.
+    """
+
+    folder: Path
+    key: str
+    side: int
+
+    @property
+    def hidden(self) -> Path:
+        """The folder of what is no result."""
+        return self.folder / ".store"
+
+    def part(self, name: str, window: Window) -> Path:
+        """Return the file of a layer's part."""
+        return self._tile(window) / f"{name}.tif"
+
+    def finished(self, window: Window) -> dict[str, Any] | None:
+        """Return what was noted of a finished tile, or None."""
+        return _read_json(self._tile(window) / "tile.json")
+
+    def finish(self, window: Window, notes: Mapping[str, Any]) -> None:
+        """Note that all parts of a tile are written."""
+        write_text(self._tile(window) / "tile.json", json.dumps(notes))
+
+    def measured(self, names: list[str]) -> dict[str, Any] | None:
+        """Return what was noted of the layers, if all of them stand and bear the key; else None."""
+        notes = _read_json(self.hidden / "measured.json")
+        if notes is None or notes.get("key") != self.key:
+            return None
+        for name in names:
+            try:
+                if read_tags(self.layer(name)).get(KEY_TAG) != self.key:
+                    return None
+            except InputError:
+                return None
+        return notes
+
+    def note_measured(self, notes: Mapping[str, Any]) -> None:
+        """Note that all layers are written; their parts are no longer needed."""
+        write_text(self.hidden / "measured.json", json.dumps({"key": self.key, **notes}))
+
+    def layer(self, name: str) -> Path:
+        """Return the file of a whole layer."""
+        return self.folder / "layers" / f"{name}.tif"
+
+    def forget(self) -> None:
+        """Delete what was noted of layers and all parts, so that everything is measured anew."""
+        (self.hidden / "measured.json").unlink(missing_ok=True)
+        self.sweep(keep_own=False)
+
+    def sweep(self, *, keep_own: bool) -> None:
+        """Delete parts of other runs, or all parts."""
+        for place in (self.hidden / "parts").glob("*"):
+            if not (keep_own and place.name == self._own):
+                shutil.rmtree(place)
+
+    @property
+    def _own(self) -> str:
+        return f"{self.key[:24]}-{self.side}"
+
+    def _tile(self, window: Window) -> Path:
+        return self.hidden / "parts" / self._own / f"{window.row}_{window.col}"
+
+
+@contextmanager
+def only_run(folder: Path) -> Iterator[None]:
+    """Hold a folder for one run; the system lets go of it when the process ends, however it ends.
+
+    Raises
+    ------
+    ResultError
+        If another run is at work in the folder.
+    """
+    (folder / ".store").mkdir(parents=True, exist_ok=True)
+    lock = filelock.FileLock(folder / ".store" / "lock")
+    try:
+        lock.acquire(timeout=0)
+    except filelock.Timeout as exc:
+        msg = "another run is at work in this folder"
+        raise ResultError(msg, where=folder, fix="wait for it, or choose another --out") from exc
+    try:
+        yield
+    finally:
+        lock.release()
+
+
+def input_hashes(run: LoadedRun) -> dict[str, str | None]:
+    """Return the SHA-256 of every input file; None for one on the web or in an archive."""
+    return {path: file_hash(path) if is_local(path) else None for path in input_files(run.settings)}
+
+
+def measuring_key(
+    run: LoadedRun, grid: Grid, hashes: Mapping[str, str | None], reach_m: Mapping[str, float]
+) -> str:
+    """Return a hash of all that measured layers depend on."""
+    settings = run.settings.model_dump(mode="json")
+    depends = {
+        "code": code_hash(),
+        "grid": [grid.crs.to_wkt(), grid.west, grid.north, grid.cell_m, grid.rows, grid.cols],
+        "inputs": hashes,
+        "settings": {part: settings[part] for part in ("inputs", "mount", "season", "sun")},
+        "reach_m": reach_m,
+    }
+    return hashlib.sha256(json.dumps(depends, sort_keys=True).encode()).hexdigest()
+
+
+@lru_cache(maxsize=1)
+def code_hash() -> str:
+    """Return a hash of the package's source files: another code may measure otherwise."""
+    root = Path(__file__).parent
+    total = hashlib.sha256()
+    for path in sorted(root.rglob("*")):
+        if path.suffix in (".py", ".yaml"):
+            total.update(path.relative_to(root).as_posix().encode() + b"\0" + path.read_bytes())
+    return total.hexdigest()
+
+
+def _read_json(path: Path) -> dict[str, Any] | None:
+    """Return a JSON mapping; None if there is none or it is damaged, for a store may be both."""
+    try:
+        found = json.loads(path.read_bytes())
+    except (OSError, ValueError):
+        return None
+    return found if isinstance(found, dict) else None
+
+
+def free_bytes(folder: Path) -> int:
+    """Return the room left where a folder lies or would lie. [bytes]."""
+    there = next(place for place in (folder, *folder.absolute().parents) if place.exists())
+    return shutil.disk_usage(os.fspath(there)).free

@@ -1,0 +1,188 @@
+"""The work on one tile: look ahead, measure, judge. Each reads files and leaves parts of rasters.
+
+A task needs a plan and a window, nothing else, so that it runs alike here, in a process of its
+own or on another machine that sees the same files.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import asdict, dataclass
+
+import numpy as np
+import rasterio
+from numpy.typing import NDArray
+
+from suitability.caveats import land_of
+from suitability.decide import REASONS, reason_bits, weighted_mean
+from suitability.grid import Float32, Window
+from suitability.inputs.burn import burn
+from suitability.inputs.gather import covered_by_water, gather_rasters
+from suitability.inputs.report import InputReport
+from suitability.layers import Land, Water
+from suitability.layers.registry import LAYERS, Measurement, measure
+from suitability.outputs.rasters import CACHE_MB, read_window, write_part
+from suitability.plan import BLOCK, Plan
+from suitability.sun import FarLand, Scene, SeasonHours, season_hours
+
+Bits = NDArray[np.uint16]
+Bool = NDArray[np.bool_]
+
+MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
+OBSTACLES = "obstacles"
+
+
+@dataclass(frozen=True)
+class Survey:
+    """What a look at a tile gives: the height that rises most above a box, and its far land."""
+
+    tallest_m: float
+    far: FarLand
+
+
+@dataclass(frozen=True)
+class Judged:
+    """What the judgement of a tile found.
+
+    Parameters
+    ----------
+    cells : int
+        Cells of the tile.
+    candidates : int
+        Those without a reason against them.
+    held, alone : dict
+        By reason: cells that it holds for, and for which it is the only one.
+    best_score : float
+        NaN if there is no candidate.
+    """
+
+    cells: int
+    candidates: int
+    held: dict[str, int]
+    alone: dict[str, int]
+    best_score: float
+
+
+def survey_tile(plan: Plan, window: Window) -> Survey:
+    """Look at a tile before any is measured."""
+    settings = plan.run.settings
+    with rasterio.Env(GDAL_CACHEMAX=CACHE_MB):
+        rasters = gather_rasters(
+            settings, plan.grid.window(window), plan.run.locate, plan.features()
+        )
+    standing = np.fmax(rasters.canopy, rasters.buildings)
+    rises = float(np.nanmax(standing, initial=0.0)) - settings.mount.height
+    land = land_of(settings, plan.grid.window(window), rasters)
+    return Survey(rises, FarLand.of(land.surface, BLOCK))
+
+
+def measure_tile(plan: Plan, window: Window) -> list[InputReport]:
+    """Measure every layer of a tile and leave it as parts; what is finished is not done again."""
+    kept = plan.store.finished(window)
+    if kept is not None:
+        return [InputReport.of(report) for report in kept["reports"]]
+    settings, locate = plan.run.settings, plan.run.locate
+    around = plan.around(window)
+    wide = window.grown(int(np.ceil(plan.reach_m["water_distance_m"] / plan.grid.cell_m)))
+    known = wide.clipped(plan.grid.shape)
+    with rasterio.Env(GDAL_CACHEMAX=CACHE_MB):
+        rasters = gather_rasters(settings, plan.grid.window(around), locate, plan.features())
+        land = land_of(settings, plan.grid.window(around), rasters)
+        sun = _sun_of(plan, window, land)
+        covered, cover_report = covered_by_water(settings, plan.grid.window(known), locate)
+        water = Water(plan.features().water, covered, known)
+        measurement = Measurement(
+            plan.grid, window, around, land, water, sun, plan.reach_m, plan.threads
+        )
+        for name, values in measure(LAYERS, measurement):
+            write_part(plan.store.part(name, window), values)
+        for month, hours in sun.months.items():
+            write_part(plan.store.part(month_layer(month), window), hours)
+        write_part(plan.store.part(OBSTACLES, window), obstacles(land)[window.within(around)])
+    reports = [*rasters.reports]
+    if cover_report.role not in {report.role for report in reports}:
+        reports.insert(1, cover_report)
+    plan.store.finish(window, {"reports": [asdict(report) for report in reports]})
+    return reports
+
+
+def judge_tile(plan: Plan, window: Window) -> Judged:
+    """Judge a tile by its measured layers and leave score and reasons as parts."""
+    with rasterio.Env(GDAL_CACHEMAX=CACHE_MB):
+        names = {c.layer for c in plan.criteria} | {"clearance_m", "water_distance_m", "slope_deg"}
+        layers = {name: read_window(plan.store.layer(name), window) for name in names}
+        stands = read_window(plan.store.layer(OBSTACLES), window)
+    score = weighted_mean(plan.criteria, layers)
+    bits = stands | reason_bits(_rules(plan, window, layers, stands, score), stands.shape)
+    score[bits != 0] = np.nan
+    write_part(plan.store.part("candidates", window), score)
+    write_part(plan.store.part("excluded", window), bits)
+    candidates = int((bits == 0).sum())
+    return Judged(
+        cells=bits.size,
+        candidates=candidates,
+        held={reason.key: int(((bits & reason.bit) != 0).sum()) for reason in REASONS},
+        alone={reason.key: int((bits == reason.bit).sum()) for reason in REASONS},
+        best_score=float(np.nanmax(score)) if candidates else float("nan"),
+    )
+
+
+def month_layer(month: int) -> str:
+    """Return the name of a month's layer of direct-sun hours."""
+    return f"{MONTHS[month - 1]}_sun_h"
+
+
+def obstacles(land: Land) -> Bits:
+    """Return what stands against a box whatever the rules: no data, canopy, a building."""
+    return reason_bits(
+        {
+            "no_data": np.isnan(land.ground) | np.isnan(land.canopy),
+            "under_canopy": land.under_canopy,
+            "building": land.buildings > 0,
+        },
+        land.grid.shape,
+    )
+
+
+def _sun_of(plan: Plan, window: Window, land: Land) -> SeasonHours:
+    """Return the tile's direct-sun hours, shaded by its surroundings and by far land."""
+    around = plan.around(window)
+    return season_hours(
+        Scene.of(land.surface, land.receiver, plan.grid.cell_m),
+        plan.sun,
+        plan.convergence_deg(window),
+        lines_per_cell=plan.run.settings.sun.lines_per_cell,
+        threads=plan.threads,
+        first_cell=(around.row, around.col),
+        far=plan.far(),
+        part=window.within(around),
+    )
+
+
+def _rules(
+    plan: Plan,
+    window: Window,
+    layers: Mapping[str, Float32],
+    stands: Bits,
+    score: Float32,
+) -> dict[str, Bool]:
+    """Return where each of the run's own rules holds."""
+    rules, features, grid = plan.run.settings.exclusions, plan.features(), plan.grid.window(window)
+    masks: dict[str, Bool] = {"no_data": np.isnan(score) & (stands == 0)}
+    if features.boundary is not None:
+        masks["outside"] = ~burn(features.boundary, grid, all_touched=False)
+    if features.keep_outs is not None:
+        # A cell that a keep-out only touches is kept out as well.
+        masks["keep_out"] = burn(features.keep_outs, grid, all_touched=True)
+    if rules.clearance is not None:
+        masks["clearance"] = layers["clearance_m"] < rules.clearance
+    if rules.water_bank is not None:
+        masks["water"] = layers["water_distance_m"] <= rules.water_bank
+    if rules.steeper_than is not None:
+        masks["slope"] = layers["slope_deg"] > rules.steeper_than
+    if rules.existing_boxes and features.existing_boxes is not None:
+        # Around the point itself, not its cell; 360 corners lie within 0.004 % of the circle.
+        around = features.existing_boxes.buffer(rules.existing_boxes, quad_segs=90)
+        near = features.existing_boxes.set_geometry(around)
+        masks["existing_box"] = burn(near, grid, all_touched=False)
+    return masks
