@@ -161,7 +161,7 @@ def tile_side(grid: Grid, near: int, wide: int, memory: float) -> int:
     while side > SMALLEST_SIDE and tile_bytes(grid, side, near, wide) > memory:
         side -= 256
     if (needed := tile_bytes(grid, side, near, wide)) > memory:
-        msg = f"{memory / 1e9:.2g} GB of memory are too little: this land needs {needed / 1e9:.2g}"
+        msg = f"{memory / 1e6:.0f} MB of memory are too little: this land needs {needed / 1e6:.0f}"
         raise ResultError(msg, where="--memory", fix="allow more, or state a coarser grid.cell")
     return side
 

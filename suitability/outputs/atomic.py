@@ -13,7 +13,7 @@ from pathlib import Path
 
 
 @contextmanager
-def written(path: str | os.PathLike[str]) -> Iterator[Path]:
+def written(path: str | os.PathLike[str], *, durable: bool = True) -> Iterator[Path]:
     """Yield a name to write to; on success the file takes its real name, else nothing stays.
 
     Parameters
@@ -21,6 +21,8 @@ def written(path: str | os.PathLike[str]) -> Iterator[Path]:
     path : path
         Where the finished file shall be; its folder is made when missing. What stood there
         stays until the new file is whole.
+    durable : bool
+        Wait until the disk has it; not worth it for what can be made again.
 
     Yields
     ------
@@ -33,10 +35,11 @@ def written(path: str | os.PathLike[str]) -> Iterator[Path]:
     _sweep(temporary)
     try:
         yield temporary
-        _flush(temporary, os.O_RDWR)
+        if durable:
+            _flush(temporary, os.O_RDWR)
         os.replace(temporary, final)  # noqa: PTH105  replaces on every system, as the name says
         _sidecar(final).unlink(missing_ok=True)  # it would speak of the file that stood there
-        if os.name == "posix":
+        if durable and os.name == "posix":
             _flush(final.parent, os.O_RDONLY)  # the new name itself is kept in the folder
     finally:
         _sweep(temporary)

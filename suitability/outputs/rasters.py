@@ -64,7 +64,7 @@ def write_part(path: str | os.PathLike[str], values: NDArray[Any]) -> None:
         "bigtiff": "IF_SAFER",
     }
     # It has no place on Earth until it is assembled, which is no cause for a warning.
-    with written(path) as temporary, warnings.catch_warnings():
+    with written(path, durable=False) as temporary, warnings.catch_warnings():
         warnings.simplefilter("ignore", rasterio.errors.NotGeoreferencedWarning)
         with rasterio.open(temporary, "w", **profile) as target:
             target.write(values, 1)
