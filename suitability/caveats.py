@@ -85,7 +85,13 @@ def caveats(
         good = f" and scores {wanted.min_score:g} or more" if wanted.min_score > 0 else ""
         yield (
             f"{len(sites)} of {wanted.count} sites wanted were found: no other land is left that "
-            f"lies {wanted.spacing:g} m from them{good}"
+            f"lies {wanted.spacing:g} m or more from them{good}"
+        )
+    clearance = settings.exclusions.clearance
+    if clearance is not None and grid.cell_m > clearance:
+        yield (
+            f"cells of {grid.cell_m:g} m are too wide to show {clearance:g} m of clearance: look "
+            "for branches and walls at each site"
         )
     edge = facts["unknown_edge"]
     if edge["share_of_candidates"] > 0:
