@@ -498,7 +498,7 @@ def test_explain_needs_a_place_that_the_run_knows(folder):
     for place, problem in (
         (("--at", -84.3, 40.5), "lies outside the land of this run"),
         (("--at", 40.2, -84.3), "lies outside the land of this run"),
-        (("--at", 95.7, 0), "lies outside the land of this run"),
+        (("--at", 0, 0), "lies outside the land of this run"),
         (("--at", 200, 95), "is no place on Earth"),
         (("--at", "nan", "nan"), "is no place on Earth"),
         (("--site", 13), "lists no site 13"),
