@@ -121,7 +121,11 @@ def turn_deg(grid: Grid) -> float:
 
 
 def caveats(
-    settings: RunSettings, sites_found: int, edge: dict[str, float], best_score: float
+    settings: RunSettings,
+    grid: Grid,
+    sites_found: int,
+    edge: dict[str, float],
+    best_score: float,
 ) -> Iterator[str]:
     """Yield what a reader of the results has to know, beside what the inputs say."""
     wanted = settings.sites
@@ -129,7 +133,13 @@ def caveats(
         good = f" and scores {wanted.min_score:g} or more" if wanted.min_score > 0 else ""
         yield (
             f"{sites_found} of {wanted.count} sites wanted were found: no other land is left that "
-            f"lies {wanted.spacing:g} m from them{good}"
+            f"lies {wanted.spacing:g} m or more from them{good}"
+        )
+    clearance = settings.exclusions.clearance
+    if clearance is not None and grid.cell_m > clearance:
+        yield (
+            f"cells of {grid.cell_m:g} m are too wide to show {clearance:g} m of clearance: look "
+            "for branches and walls at each site"
         )
     if edge["share_of_open_land"] > 0:
         yield (

@@ -401,4 +401,4 @@ def _warnings(
 ) -> Iterator[str]:
     for report in reports:
         yield from report.warnings
-    yield from caveats(plan.run.settings, sites_found, edge, best_score)
+    yield from caveats(plan.run.settings, plan.grid, sites_found, edge, best_score)

@@ -4,7 +4,11 @@ import subprocess
 import sys
 from pathlib import Path
 
-COMMAND = (sys.executable, "-c", "from suitability.cli import main; main()")
+COMMAND = (
+    sys.executable,
+    "-c",
+    "import sys; from suitability.cli import main; sys.argv[0] = 'suitability'; main()",
+)
 
 
 def run(*arguments, cwd=None):
@@ -33,7 +37,7 @@ def refused(*arguments, cwd=None):
 
 
 def parts(message):
-    """Return what is wrong, where, and how to put it right, of a message that must say all three."""
+    """Return what is wrong, where, and the fix, of a message that must say all three."""
     what, where, fix = "", "", ""
     for line in message.rstrip("\n").split("\n"):
         if line.startswith("error: "):

@@ -1,0 +1,89 @@
+"""The horizon of one point, by hand, and the hours that follow from it."""
+
+import numpy as np
+import pytest
+from sun_geometry import path_of_day
+
+from suitability.sun import horizon, hours_by_facing, hours_by_month, is_lit
+
+
+def wall_to_the_east(rows=41, cols=41, height=12.0):
+    surface = np.zeros((rows, cols), np.float32)
+    surface[:, 30:] = height
+    return surface
+
+
+def test_horizon_of_a_wall():
+    # 10 cells of 2 m to the wall's top; the point hangs 4 m above the ground.
+    found = horizon(wall_to_the_east(), 2.0, 20, 20, 4.0)
+    assert found.shape == (360,)
+    assert found[90] == pytest.approx(np.degrees(np.arctan(8 / 20)), abs=0.01)
+    # Slantwise the same wall stands further away.
+    away = 20 / np.sin(np.radians(60))
+    assert found[60] == pytest.approx(np.degrees(np.arctan(8 / away)), abs=0.35)
+    assert found[60] == pytest.approx(found[120], abs=1e-6)
+    # Westwards the ground lies below the point as far as it is known: 20 cells.
+    assert found[270] == pytest.approx(-np.degrees(np.arctan(4 / 40)), abs=1e-6)
+
+
+@pytest.mark.parametrize(
+    ("row", "col", "dark"), [(0, 5, [90, 270]), (8, 5, [90, 270]), (4, 0, [0, 180])]
+)
+def test_ray_along_the_outer_cells_stays_on_them(row, col, dark):
+    # sin(180 degrees) is not quite 0 in floating point: the ray must not leave by that.
+    surface = np.full((9, 11), 5.0, np.float32)
+    found = horizon(surface, 1.0, row, col, 0.0, azimuth_deg=dark)
+    assert (found > 30).all()
+
+
+def test_where_no_land_is_known_nothing_hides_the_sky():
+    surface = np.full((9, 9), 5.0, np.float32)
+    assert horizon(surface, 1.0, 0, 4, 0.0, azimuth_deg=[0.0])[0] == -90
+    surface[:4] = np.nan
+    assert horizon(surface, 1.0, 4, 4, 0.0, azimuth_deg=[0.0])[0] == -90
+    assert horizon(surface, 1.0, 4, 4, 0.0, azimuth_deg=[180.0])[0] > 30
+
+
+def test_point_between_centres():
+    surface = wall_to_the_east()
+    found = horizon(surface, 2.0, 20.0, 20.5, 4.0, azimuth_deg=[90.0])
+    assert found[0] == pytest.approx(np.degrees(np.arctan(8 / 19)), abs=0.01)
+
+
+@pytest.mark.parametrize(
+    ("row", "col", "height"), [(-0.1, 3, 1.0), (3, 9, 1.0), (3, 3, np.nan), (np.nan, 3, 1.0)]
+)
+def test_point_outside_is_refused(row, col, height):
+    with pytest.raises(ValueError, match="no point"):
+        horizon(np.zeros((9, 9)), 1.0, row, col, height)
+
+
+def test_horizon_is_seen_in_the_grids_own_direction():
+    # The wall stands to grid east; true east lies 30 degrees off it.
+    profile = np.full(360, -1.0)
+    profile[80:101] = 89.0
+    sun = path_of_day(0, 0)  # rises due east, sets due west
+    lit = is_lit(sun, profile, 0.0)
+    assert not lit[sun.altitude_deg.argmax() - 300]  # the morning sun
+    assert is_lit(sun, profile, 30.0)[:100].all()
+    # True azimuth 90 less a convergence of -30 is grid azimuth 120.
+    turned = np.roll(profile, 30)
+    np.testing.assert_array_equal(is_lit(sun, turned, -30.0)[:200], is_lit(sun, profile, 0.0)[:200])
+
+
+def test_coarse_profile_is_interpolated_across_north():
+    sun = path_of_day(-40, 0, step_min=1.0)  # noon in the north
+    profile = np.array([50.0, 0.0, 0.0, 50.0])  # at 0, 90, 180, 270 degrees
+    at = np.interp(sun.azimuth_deg, [0, 90, 180, 270, 360], [50, 0, 0, 50, 50])
+    np.testing.assert_array_equal(is_lit(sun, profile, 0.0), sun.altitude_deg >= at)
+
+
+def test_hours_add_up():
+    sun = path_of_day(40, 10)
+    profile = np.where(np.arange(360) < 180, 20.0, 0.0)  # a ridge to the east
+    hours = hours_by_month(sun, profile, 0.0)
+    assert set(hours) == {6}
+    faces = hours_by_facing(sun, profile, 0.0, [90.0, 270.0])
+    assert faces.sum() == pytest.approx(hours[6])
+    assert faces[0] < faces[1]
+    assert hours_by_facing(sun, np.full(360, 90.0), 0.0, 180.0) == pytest.approx([0.0])
