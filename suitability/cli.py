@@ -17,6 +17,7 @@ from suitability.errors import SuitabilityError
 if TYPE_CHECKING:
     from rich.console import Console
 
+    from suitability.cluster import Workers
     from suitability.deliver import Found
     from suitability.explain import Place
     from suitability.run import Progress
@@ -50,6 +51,12 @@ def screen(
     memory: Annotated[
         str | None, typer.Option(help="What it may take, as 2GB; else half of all.")
     ] = None,
+    workers: Annotated[
+        int | None, typer.Option(min=1, help="Spread the work over so many processes.")
+    ] = None,
+    scheduler: Annotated[
+        str | None, typer.Option(help="Address of a running dask scheduler, to work there.")
+    ] = None,
     fresh: Annotated[bool, typer.Option("--fresh", help="Measure anew whatever is kept.")] = False,
 ) -> None:
     """Screen the land: sun, water, canopy edge and slope to a score, a map and ranked sites."""
@@ -61,8 +68,16 @@ def screen(
     from suitability.run import screen as screen_land
 
     room = None if memory is None else memory_bytes(memory)
-    with _progress() as progress:
-        found = screen_land(run, folder, memory=room, fresh=fresh, progress=progress)
+    with _workers(workers, scheduler) as spread, _progress() as progress:
+        found = screen_land(
+            run,
+            folder,
+            memory=room,
+            each_tile=spread,
+            workers=spread.count if spread else 1,
+            fresh=fresh,
+            progress=progress,
+        )
     _show_screened(found, Path(folder))
 
 
@@ -204,6 +219,22 @@ def _limiting(place: Place) -> str:
         return f"[bold]{limit.layer}[/bold]; its curve gives no more"
     change = f"at {limit.better_at:g} {limit.unit} the score would gain {limit.lift:.3f}"
     return f"[bold]{limit.layer}[/bold]; {change}"
+
+
+@contextmanager
+def _workers(count: int | None, scheduler: str | None) -> Iterator[Workers | None]:
+    """Have worker processes if they are wanted."""
+    if count is None and scheduler is None:
+        yield None
+        return
+    if count is not None and scheduler is not None:
+        msg = "--workers starts processes here, --scheduler uses those of a cluster"
+        raise SuitabilityError(msg, where="suitability screen", fix="give one of the two")
+    from suitability.cluster import local_workers, workers_at
+
+    started = local_workers(count) if count is not None else workers_at(scheduler or "")
+    with started as workers:
+        yield workers
 
 
 def _console() -> Console:

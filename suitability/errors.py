@@ -37,6 +37,10 @@ class SuitabilityError(Exception):
         self.fix = fix
         super().__init__(str(self))
 
+    def __reduce__(self) -> tuple[object, ...]:
+        """Let the three parts survive the way from a worker process."""
+        return _rebuilt, (type(self), self.what, self.where, self.fix)
+
     def __str__(self) -> str:
         """Give the three parts, one a line."""
         parts = [self.what]
@@ -45,6 +49,12 @@ class SuitabilityError(Exception):
         if self.fix:
             parts.append(f"  fix:   {self.fix}")
         return "\n".join(parts)
+
+
+def _rebuilt(
+    kind: type[SuitabilityError], what: str, where: str | None, fix: str | None
+) -> SuitabilityError:
+    return kind(what, where=where, fix=fix)
 
 
 class ConfigError(SuitabilityError):

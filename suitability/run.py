@@ -37,6 +37,7 @@ from suitability.outputs.rasters import (
     read_window,
 )
 from suitability.plan import (
+    BASE_BYTES,
     BLOCK,
     Plan,
     criteria_of,
@@ -108,8 +109,8 @@ def screen(
     folder: str | os.PathLike[str],
     *,
     memory: float | None = None,
+    each_tile: EachTile | None = None,
     workers: int = 1,
-    each_tile: EachTile = one_after_another,
     fresh: bool = False,
     progress: Progress | None = None,
 ) -> Found:
@@ -126,10 +127,10 @@ def screen(
         Where results go.
     memory : float, optional
         What the run may take, all its processes together; left out, half of the machine's. [bytes]
+    each_tile : callable, optional
+        How tasks are spread over processes; left out, one tile after another in this one.
     workers : int
-        How many tiles are at work at once, where `each_tile` does several.
-    each_tile : callable
-        How tasks are spread; left out, one tile after another.
+        How many processes `each_tile` spreads them over.
     fresh : bool
         Measure anew whatever is kept.
     progress : callable, optional
@@ -150,13 +151,18 @@ def screen(
             look = look_at(run.settings, grid, run.locate, features)
             sun = season_sun(run.settings, grid, look.ground_elevation_m)
             hashes = input_hashes(run)
-            plan = make_plan(run, folder, grid, sun, hashes, memory, workers)
+            room = memory or machine_memory()
+            # With processes of their own for tiles, this one only puts things together.
+            share = room if each_tile is None else (room - BASE_BYTES) / workers
+            threads = THREADS if each_tile is None else 1
+            plan = make_plan(run, folder, grid, sun, hashes, share, threads)
+        spread = one_after_another if each_tile is None else each_tile
         if fresh:
             plan.store.forget()
         plan.store.sweep(keep_own=True)
-        reports = _measured(plan, each_tile, watch)
+        reports = _measured(plan, spread, watch)
         with watch.stage("judging the land") as tell:
-            judged = dict(_told(each_tile(judge_tile, plan, plan.tiles), plan, tell))
+            judged = dict(_told(spread(judge_tile, plan, plan.tiles), plan, tell))
             excluded, best = _summed(judged)
             _assemble_judgement(plan)
         with watch.stage("choosing sites"):
@@ -190,15 +196,15 @@ def make_plan(
     grid: Grid,
     sun: SunPath,
     hashes: dict[str, str | None],
-    memory: float | None,
-    workers: int,
+    memory: float,
+    threads: int,
 ) -> Plan:
-    """Return how the run goes about its land."""
+    """Return how the run goes about its land, with tiles that keep within a memory. [bytes]."""
     criteria = criteria_of(run)
     reach_m = reaches_of(run, criteria)
     widest = near_cells(grid, sun, reach_m, math.inf if len(sun) else 0.0)
     wide = math.ceil(reach_m["water_distance_m"] / grid.cell_m)
-    side = tile_side(grid, widest, wide, (memory or machine_memory()) / workers)
+    side = tile_side(grid, widest, wide, memory)
     store = Store(folder, measuring_key(run, grid, hashes, reach_m), side)
     return Plan(
         run=run,
@@ -209,7 +215,7 @@ def make_plan(
         near_cells=widest,
         side=side,
         store=store,
-        threads=THREADS if workers == 1 else 1,
+        threads=threads,
     )
 
 
