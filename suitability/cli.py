@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from rich.console import Console
 
     from suitability.cluster import Workers
+    from suitability.config import LoadedRun
     from suitability.deliver import Found
     from suitability.explain import Place
     from suitability.run import Progress
@@ -82,7 +83,12 @@ def screen(
 
 
 @app.command()
-def check(config: RunFile) -> None:
+def check(
+    config: RunFile,
+    cost: Annotated[
+        bool, typer.Option("--cost", help="Estimate time, memory and disk by a small trial.")
+    ] = False,
+) -> None:
     """Look at every input of a run: what it is, what would be done to it, what is assumed."""
     from suitability.config import load_run
 
@@ -112,6 +118,22 @@ def check(config: RunFile) -> None:
     sun = season_sun(run.settings, grid, look.ground_elevation_m)
     for line in (*expected_sun(sun, run.settings, grid), expected_edge(look, sun)):
         console.print(f"  {'is':8} {_plain(line)}", highlight=False)
+
+    if cost:
+        _show_cost(console, run)
+
+
+def _show_cost(console: Console, run: LoadedRun) -> None:
+    from suitability.cost import coarser_would_do, estimate, in_words
+    from suitability.run import look_ahead
+
+    folder = run.settings.out or Path("runs") / run.path.stem
+    plan = look_ahead(run, folder, memory=None, workers=1, alone=True).plan
+    console.print("[bold]cost[/bold]")
+    for line in in_words(estimate(plan)):
+        console.print(f"  {'about':8} {_plain(line)}", highlight=False)
+    if (hint := coarser_would_do(run, plan.grid)) is not None:
+        console.print(f"  {'hint':8} {_plain(hint)}", highlight=False)
 
 
 @app.command()

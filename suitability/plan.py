@@ -25,7 +25,9 @@ from suitability.sun import FarLand, SunPath
 
 # Cells along a square of the far land, and a divisor of every tile's side.
 BLOCK = 16
-# Shadows that reach further than this are cast by the far land. [m]
+# Near shadows are those of trees and buildings up to this height; what is higher, or further than
+# the second number, is cast by the far land. [m]
+TALL_M = 35.0
 FAR_SHADOW_M = 400.0
 
 # What the process holds before the first tile, and what a cell of a tile and its surroundings
@@ -130,10 +132,10 @@ def reaches_of(run: LoadedRun, criteria: tuple[Criterion, ...]) -> dict[str, flo
     return reaches(wanted)
 
 
-def near_cells(grid: Grid, sun: SunPath, reach_m: Mapping[str, float], tallest_m: float) -> int:
+def near_cells(grid: Grid, sun: SunPath, reach_m: Mapping[str, float]) -> int:
     """Return how far around a tile its surroundings must be seen at full resolution. [cells]."""
     lowest = np.radians(sun.altitude_deg.min()) if len(sun) else np.pi / 2
-    shadow_m = min(max(tallest_m, 0.0) / float(np.tan(lowest)), FAR_SHADOW_M)
+    shadow_m = min(TALL_M / float(np.tan(lowest)), FAR_SHADOW_M)
     layers_m = max(reach_m[name] for name in ("canopy_edge_m", "clearance_m"))
     return math.ceil(max(shadow_m, layers_m) / grid.cell_m) + 2
 

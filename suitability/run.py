@@ -17,15 +17,15 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from suitability.caveats import caveats, look_at, season_sun, unknown_edge
+from suitability.caveats import CoarseLook, caveats, look_at, season_sun, unknown_edge
 from suitability.config import LoadedRun
 from suitability.decide import REASONS, explain_place, limiting
 from suitability.decide.sites import AROUND_M, merge_sites
 from suitability.deliver import Found, deliver, open_folder
 from suitability.errors import ResultError
-from suitability.grid import Float64, Grid, Window
+from suitability.grid import Float64, Window
 from suitability.inputs.common import choose_grid
-from suitability.inputs.gather import gather_features
+from suitability.inputs.gather import Features, gather_features
 from suitability.inputs.report import InputReport, merge_reports
 from suitability.layers import exact_water_distance_m
 from suitability.layers.registry import LAYERS
@@ -47,11 +47,9 @@ from suitability.plan import (
     tile_side,
 )
 from suitability.store import KEY_TAG, Store, input_hashes, measuring_key, only_run
-from suitability.sun import SunPath
 from suitability.tasks import (
     OBSTACLES,
     Judged,
-    Survey,
     judge_tile,
     measure_tile,
     month_layer,
@@ -146,16 +144,8 @@ def screen(
     open_folder(folder)
     with only_run(folder):
         with watch.stage("looking ahead"):
-            grid, notes = choose_grid(run.settings, run.locate)
-            features = gather_features(run.settings, grid, run.locate)
-            look = look_at(run.settings, grid, run.locate, features)
-            sun = season_sun(run.settings, grid, look.ground_elevation_m)
-            hashes = input_hashes(run)
-            room = memory or machine_memory()
-            # With processes of their own for tiles, this one only puts things together.
-            share = room if each_tile is None else (room - BASE_BYTES) / workers
-            threads = THREADS if each_tile is None else 1
-            plan = make_plan(run, folder, grid, sun, hashes, share, threads)
+            ahead = look_ahead(run, folder, memory=memory, workers=workers, alone=each_tile is None)
+        plan, features, look = ahead.plan, ahead.features, ahead.look
         spread = one_after_another if each_tile is None else each_tile
         if fresh:
             plan.store.forget()
@@ -167,7 +157,7 @@ def screen(
             _assemble_judgement(plan)
         with watch.stage("choosing sites"):
             sites = _sites(plan)
-        edge = unknown_edge(look, sun)
+        edge = unknown_edge(look, plan.sun)
         found = Found(
             plan=plan,
             features=features,
@@ -176,8 +166,8 @@ def screen(
             reports=(*reports, *features.reports),
             warnings=tuple(_warnings(plan, [*reports, *features.reports], edge, len(sites), best)),
             facts={
-                "grid_notes": notes,
-                "input_sha256": hashes,
+                "grid_notes": ahead.notes,
+                "input_sha256": ahead.hashes,
                 "excluded": excluded,
                 "unknown_edge": edge,
                 "tiles": len(plan.tiles),
@@ -190,33 +180,59 @@ def screen(
     return found
 
 
-def make_plan(
-    run: LoadedRun,
-    folder: Path,
-    grid: Grid,
-    sun: SunPath,
-    hashes: dict[str, str | None],
-    memory: float,
-    threads: int,
-) -> Plan:
-    """Return how the run goes about its land, with tiles that keep within a memory. [bytes]."""
+@dataclass(frozen=True)
+class Ahead:
+    """What is known before the work: the plan, the vectors, a coarse look, and how each came."""
+
+    plan: Plan
+    features: Features
+    look: CoarseLook
+    notes: tuple[str, ...]
+    hashes: dict[str, str | None]
+
+
+def look_ahead(
+    run: LoadedRun, folder: Path, *, memory: float | None, workers: int, alone: bool
+) -> Ahead:
+    """Choose the grid, look at the land coarsely and plan the work.
+
+    Parameters
+    ----------
+    run : LoadedRun
+        The run file.
+    folder : pathlib.Path
+        Where results go.
+    memory : float, optional
+        What the run may take; left out, half of the machine's. [bytes]
+    workers : int
+        Processes that tiles are spread over.
+    alone : bool
+        No processes but this one.
+    """
     criteria = criteria_of(run)
+    grid, notes = choose_grid(run.settings, run.locate)
+    features = gather_features(run.settings, grid, run.locate)
+    look = look_at(run.settings, grid, run.locate, features)
+    sun = season_sun(run.settings, grid, look.ground_elevation_m)
+    hashes = input_hashes(run)
     reach_m = reaches_of(run, criteria)
-    widest = near_cells(grid, sun, reach_m, math.inf if len(sun) else 0.0)
+    near = near_cells(grid, sun, reach_m)
     wide = math.ceil(reach_m["water_distance_m"] / grid.cell_m)
-    side = tile_side(grid, widest, wide, memory)
-    store = Store(folder, measuring_key(run, grid, hashes, reach_m), side)
-    return Plan(
+    room = memory or machine_memory()
+    # With processes of their own for tiles, this one only puts things together.
+    side = tile_side(grid, near, wide, room if alone else (room - BASE_BYTES) / workers)
+    plan = Plan(
         run=run,
         criteria=criteria,
         grid=grid,
         sun=sun,
         reach_m=reach_m,
-        near_cells=widest,
+        near_cells=near,
         side=side,
-        store=store,
-        threads=threads,
+        store=Store(folder, measuring_key(run, grid, hashes, reach_m), side),
+        threads=THREADS if alone else 1,
     )
+    return Ahead(plan, features, look, notes, hashes)
 
 
 def layer_names(plan: Plan) -> list[str]:
@@ -255,17 +271,17 @@ def _told(
         yield result
 
 
-def _keep_far_land(plan: Plan, surveys: dict[Window, Survey]) -> None:
+def _keep_far_land(plan: Plan, surveys: dict[Window, FarLand]) -> None:
     """Put the far land together from the tiles' and keep it where every task finds it."""
     rows, cols = (-(-size // BLOCK) for size in plan.grid.shape)
     along_rows = np.full((rows, cols), np.nan, np.float32)
     along_cols = np.full((cols, rows), np.nan, np.float32)
-    for window, survey in surveys.items():
-        part = survey.far.along_rows
+    for window, far in surveys.items():
+        part = far.along_rows
         down = slice(window.row // BLOCK, window.row // BLOCK + part.shape[0])
         across = slice(window.col // BLOCK, window.col // BLOCK + part.shape[1])
         along_rows[down, across] = part
-        along_cols[across, down] = survey.far.along_cols
+        along_cols[across, down] = far.along_cols
     plan.far_file.parent.mkdir(parents=True, exist_ok=True)
     np.savez(plan.far_file, along_rows=along_rows, along_cols=along_cols, block=BLOCK)
 

@@ -9,7 +9,9 @@ from __future__ import annotations
 import hashlib
 import json
 import os
+import secrets
 import shutil
+import urllib.request
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -129,8 +131,28 @@ def only_run(folder: Path) -> Iterator[None]:
 
 
 def input_hashes(run: LoadedRun) -> dict[str, str | None]:
-    """Return the SHA-256 of every input file; None for one on the web or in an archive."""
-    return {path: file_hash(path) if is_local(path) else None for path in input_files(run.settings)}
+    """Return what tells each input's content: its SHA-256, or a web server's word for its state.
+
+    None for what can be neither summed nor asked about, such as a file in an archive or a bucket.
+    """
+    return {path: _content_of(path) for path in input_files(run.settings)}
+
+
+def _content_of(path: str) -> str | None:
+    if is_local(path):
+        return file_hash(path)
+    address = path.removeprefix("/vsicurl/")
+    if not address.startswith(("http://", "https://")):
+        return None
+    ask = urllib.request.Request(address, method="HEAD")
+    try:
+        with urllib.request.urlopen(ask, timeout=10) as answer:
+            told = [answer.headers.get(name) for name in ("ETag", "Last-Modified")]
+            size = answer.headers.get("Content-Length")
+    except (OSError, ValueError):
+        return None  # opening it says what is wrong
+    state = next((mark for mark in told if mark), None)
+    return None if state is None else f"{state} {size}"
 
 
 def measuring_key(
@@ -138,10 +160,13 @@ def measuring_key(
 ) -> str:
     """Return a hash of all that measured layers depend on."""
     settings = run.settings.model_dump(mode="json")
+    # What an input holds may be beyond telling; then no other run's layers are its layers.
+    once = secrets.token_hex() if None in hashes.values() else ""
     depends = {
         "code": code_hash(),
         "grid": [grid.crs.to_wkt(), grid.west, grid.north, grid.cell_m, grid.rows, grid.cols],
         "inputs": hashes,
+        "once": once,
         "settings": {part: settings[part] for part in ("inputs", "mount", "season", "sun")},
         "reach_m": reach_m,
     }

@@ -33,14 +33,6 @@ OBSTACLES = "obstacles"
 
 
 @dataclass(frozen=True)
-class Survey:
-    """What a look at a tile gives: the height that rises most above a box, and its far land."""
-
-    tallest_m: float
-    far: FarLand
-
-
-@dataclass(frozen=True)
 class Judged:
     """What the judgement of a tile found.
 
@@ -63,17 +55,12 @@ class Judged:
     best_score: float
 
 
-def survey_tile(plan: Plan, window: Window) -> Survey:
-    """Look at a tile before any is measured."""
-    settings = plan.run.settings
+def survey_tile(plan: Plan, window: Window) -> FarLand:
+    """Look at a tile before any is measured: return what it is to far tiles."""
+    settings, grid = plan.run.settings, plan.grid.window(window)
     with rasterio.Env(GDAL_CACHEMAX=CACHE_MB):
-        rasters = gather_rasters(
-            settings, plan.grid.window(window), plan.run.locate, plan.features()
-        )
-    standing = np.fmax(rasters.canopy, rasters.buildings)
-    rises = float(np.nanmax(standing, initial=0.0)) - settings.mount.height
-    land = land_of(settings, plan.grid.window(window), rasters)
-    return Survey(rises, FarLand.of(land.surface, BLOCK))
+        rasters = gather_rasters(settings, grid, plan.run.locate, plan.features())
+    return FarLand.of(land_of(settings, grid, rasters).surface, BLOCK)
 
 
 def measure_tile(plan: Plan, window: Window) -> list[InputReport]:

@@ -46,7 +46,10 @@ def open_raster(
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore", NotGeoreferencedWarning)
-            dataset = rasterio.open(path)
+            # On the web, a look into the folder for side files would cost more than the raster.
+            beside = {} if is_local(str(path)) else {"GDAL_DISABLE_READDIR_ON_OPEN": "EMPTY_DIR"}
+            with rasterio.Env(**beside):
+                dataset = rasterio.open(path)
     except RasterioIOError as exc:
         raise _cannot_open(path, where, exc) from exc
     with dataset:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from typing import Literal
 
@@ -54,6 +54,18 @@ class SunPath:
     def __len__(self) -> int:
         """Count the positions."""
         return int(self.hours.size)
+
+    def those(self, chosen: NDArray[np.intp]) -> SunPath:
+        """Return some of the positions, by their indices."""
+        return replace(
+            self,
+            utc=self.utc[chosen],
+            azimuth_deg=self.azimuth_deg[chosen],
+            altitude_deg=self.altitude_deg[chosen],
+            month=self.month[chosen],
+            is_morning=self.is_morning[chosen],
+            hours=self.hours[chosen],
+        )
 
     @property
     def season_hours(self) -> Float64:
