@@ -124,8 +124,8 @@ def check(
 
 
 def _show_cost(console: Console, run: LoadedRun) -> None:
+    from suitability.ahead import look_ahead
     from suitability.cost import coarser_would_do, estimate, in_words
-    from suitability.run import look_ahead
 
     folder = run.settings.out or Path("runs") / run.path.stem
     plan = look_ahead(run, folder, memory=None, workers=1, alone=True).plan

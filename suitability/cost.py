@@ -16,10 +16,9 @@ from suitability.grid import Grid, Window
 from suitability.inputs.common import Header, read_header
 from suitability.outputs.rasters import assemble_raster
 from suitability.plan import Plan, tile_bytes
-from suitability.run import layer_names
 from suitability.store import Store, free_bytes
 from suitability.sun import Scene, lit_hours
-from suitability.tasks import measure_tile
+from suitability.tasks import layer_names, measure_tile
 
 SAMPLE_CELLS = 768  # along the piece of land that is measured
 SAMPLE_POSITIONS = 48

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 import os
 import time
 from collections.abc import Callable, Iterator, Sequence
@@ -10,49 +9,36 @@ from concurrent.futures import ThreadPoolExecutor, as_completed
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any, Protocol, TypeVar
+from typing import Protocol, TypeVar
 
-import geopandas as gpd
 import numpy as np
-import pandas as pd
-from numpy.typing import NDArray
 
-from suitability.caveats import CoarseLook, caveats, look_at, season_sun, unknown_edge
+from suitability.ahead import look_ahead
+from suitability.caveats import caveats, unknown_edge
 from suitability.config import LoadedRun
-from suitability.decide import REASONS, explain_place, limiting
-from suitability.decide.sites import AROUND_M, merge_sites
+from suitability.decide import REASONS
 from suitability.deliver import Found, deliver, open_folder
 from suitability.errors import ResultError
-from suitability.grid import Float64, Window
-from suitability.inputs.common import choose_grid
-from suitability.inputs.gather import Features, gather_features
+from suitability.grid import Window
 from suitability.inputs.report import InputReport, merge_reports
-from suitability.layers import exact_water_distance_m
 from suitability.layers.registry import LAYERS
-from suitability.outputs.points import add_coordinates
 from suitability.outputs.rasters import (
     assemble_exclusions,
     assemble_raster,
-    read_cells,
-    read_window,
 )
 from suitability.plan import (
-    BASE_BYTES,
     BLOCK,
     Plan,
-    criteria_of,
-    machine_memory,
-    near_cells,
-    reaches_of,
-    tile_side,
 )
-from suitability.store import KEY_TAG, Store, input_hashes, measuring_key, only_run
+from suitability.siting import site_table
+from suitability.store import KEY_TAG, only_run
+from suitability.sun import FarLand
 from suitability.tasks import (
     OBSTACLES,
     Judged,
     judge_tile,
+    layer_names,
     measure_tile,
-    month_layer,
     survey_tile,
 )
 
@@ -60,9 +46,8 @@ from suitability.tasks import (
 Progress = Callable[[str, float | None], None]
 T = TypeVar("T")
 
-# Rasters put together at once; windows in which sites are looked for.
+# Rasters put together at once.
 THREADS = 2
-SITE_WINDOW = 1024
 
 
 class EachTile(Protocol):
@@ -156,7 +141,7 @@ def screen(
             excluded, best = _summed(judged)
             _assemble_judgement(plan)
         with watch.stage("choosing sites"):
-            sites = _sites(plan)
+            sites = site_table(plan)
         edge = unknown_edge(look, plan.sun)
         found = Found(
             plan=plan,
@@ -178,66 +163,6 @@ def screen(
             deliver(found, folder)
         plan.store.sweep(keep_own=False)
     return found
-
-
-@dataclass(frozen=True)
-class Ahead:
-    """What is known before the work: the plan, the vectors, a coarse look, and how each came."""
-
-    plan: Plan
-    features: Features
-    look: CoarseLook
-    notes: tuple[str, ...]
-    hashes: dict[str, str | None]
-
-
-def look_ahead(
-    run: LoadedRun, folder: Path, *, memory: float | None, workers: int, alone: bool
-) -> Ahead:
-    """Choose the grid, look at the land coarsely and plan the work.
-
-    Parameters
-    ----------
-    run : LoadedRun
-        The run file.
-    folder : pathlib.Path
-        Where results go.
-    memory : float, optional
-        What the run may take; left out, half of the machine's. [bytes]
-    workers : int
-        Processes that tiles are spread over.
-    alone : bool
-        No processes but this one.
-    """
-    criteria = criteria_of(run)
-    grid, notes = choose_grid(run.settings, run.locate)
-    features = gather_features(run.settings, grid, run.locate)
-    look = look_at(run.settings, grid, run.locate, features)
-    sun = season_sun(run.settings, grid, look.ground_elevation_m)
-    hashes = input_hashes(run)
-    reach_m = reaches_of(run, criteria)
-    near = near_cells(grid, sun, reach_m)
-    wide = math.ceil(reach_m["water_distance_m"] / grid.cell_m)
-    room = memory or machine_memory()
-    # With processes of their own for tiles, this one only puts things together.
-    side = tile_side(grid, near, wide, room if alone else (room - BASE_BYTES) / workers)
-    plan = Plan(
-        run=run,
-        criteria=criteria,
-        grid=grid,
-        sun=sun,
-        reach_m=reach_m,
-        near_cells=near,
-        side=side,
-        store=Store(folder, measuring_key(run, grid, hashes, reach_m), side),
-        threads=THREADS if alone else 1,
-    )
-    return Ahead(plan, features, look, notes, hashes)
-
-
-def layer_names(plan: Plan) -> list[str]:
-    """Return the names of all layers that a run measures."""
-    return [*LAYERS, *(month_layer(month) for month in plan.sun.share_of_season)]
 
 
 def _measured(plan: Plan, each_tile: EachTile, watch: Stopwatch) -> list[InputReport]:
@@ -364,54 +289,6 @@ def _summed(judged: dict[Window, Judged]) -> tuple[dict[str, tuple[float, float]
         fix = "look at the widest reasons: lift or loosen a rule in exclusions, or check that input"
         raise ResultError(msg, where="exclusions", fix=fix)
     return found, float(np.nanmax([tile.best_score for tile in judged.values()]))
-
-
-def _sites(plan: Plan) -> gpd.GeoDataFrame:
-    """Return the sites, best first, with every measure, value and contribution."""
-    wanted, grid = plan.run.settings.sites, plan.grid
-    scores = plan.store.folder / "candidates.tif"
-    rows, cols = merge_sites(
-        lambda window: read_window(scores, window),
-        grid.tiles(SITE_WINDOW),
-        grid.shape,
-        count=wanted.count,
-        spacing_cells=wanted.spacing / grid.cell_m,
-        around_cells=round(AROUND_M / grid.cell_m),
-        min_score=wanted.min_score,
-    )
-    x, y = grid.xy(rows, cols)
-    raw = {name: read_cells(plan.store.layer(name), rows, cols) for name in layer_names(plan)}
-    places = [
-        explain_place(plan.criteria, {c.layer: raw[c.layer][k] for c in plan.criteria})
-        for k in range(rows.size)
-    ]
-    limits = [limiting(parts) for parts in places]
-    table: dict[str, Any] = {
-        "rank": np.arange(1, rows.size + 1),
-        "score": read_cells(scores, rows, cols),
-        "x_m": x,
-        "y_m": y,
-        "limiting": ["none" if part is None else part.layer for part in limits],
-    }
-    table |= {name: raw[name] for name in LAYERS}
-    for number, criterion in enumerate(plan.criteria):
-        stem = criterion.layer.rpartition("_")[0]
-        table[f"{stem}_value"] = [parts[number].value for parts in places]
-        table[f"{stem}_contribution"] = [parts[number].contribution for parts in places]
-    table |= {name: values for name, values in raw.items() if name not in LAYERS}
-    table["water_distance_exact_m"] = _exact_water_distance(plan, raw["water_distance_m"], x, y)
-    return add_coordinates(pd.DataFrame(table), grid)
-
-
-def _exact_water_distance(
-    plan: Plan, measured: Float64, x: Float64, y: Float64
-) -> NDArray[np.float64]:
-    """Return the distance to lines and polygons of water, or to land cover where that is nearer."""
-    exact = exact_water_distance_m(x, y, plan.features().water)
-    # Cells of a line or polygon are off by half a diagonal at most: nearer is another water.
-    nearer = measured < exact - plan.grid.cell_m / np.sqrt(2)
-    within_reach = measured < plan.reach_m["water_distance_m"]
-    return np.where(nearer & within_reach, measured, exact)
 
 
 def _warnings(

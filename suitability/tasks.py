@@ -114,6 +114,11 @@ def judge_tile(plan: Plan, window: Window) -> Judged:
     )
 
 
+def layer_names(plan: Plan) -> list[str]:
+    """Return the names of all layers that a run measures."""
+    return [*LAYERS, *(month_layer(month) for month in plan.sun.share_of_season)]
+
+
 def month_layer(month: int) -> str:
     """Return the name of a month's layer of direct-sun hours."""
     return f"{MONTHS[month - 1]}_sun_h"

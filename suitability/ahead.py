@@ -1,0 +1,79 @@
+"""What is known before the work of a run: the grid, the sun, a coarse look, the plan."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from pathlib import Path
+
+from suitability.caveats import CoarseLook, look_at, season_sun
+from suitability.config import LoadedRun
+from suitability.inputs.common import choose_grid
+from suitability.inputs.gather import Features, gather_features
+from suitability.plan import (
+    BASE_BYTES,
+    Plan,
+    criteria_of,
+    machine_memory,
+    near_cells,
+    reaches_of,
+    tile_side,
+)
+from suitability.store import Store, input_hashes, measuring_key
+
+THREADS = 2  # within a tile, where tiles are done one after another
+
+
+@dataclass(frozen=True)
+class Ahead:
+    """What is known before the work: the plan, the vectors, a coarse look, and how each came."""
+
+    plan: Plan
+    features: Features
+    look: CoarseLook
+    notes: tuple[str, ...]
+    hashes: dict[str, str | None]
+
+
+def look_ahead(
+    run: LoadedRun, folder: Path, *, memory: float | None, workers: int, alone: bool
+) -> Ahead:
+    """Choose the grid, look at the land coarsely and plan the work.
+
+    Parameters
+    ----------
+    run : LoadedRun
+        The run file.
+    folder : pathlib.Path
+        Where results go.
+    memory : float, optional
+        What the run may take; left out, half of the machine's. [bytes]
+    workers : int
+        Processes that tiles are spread over.
+    alone : bool
+        No processes but this one.
+    """
+    criteria = criteria_of(run)
+    grid, notes = choose_grid(run.settings, run.locate)
+    features = gather_features(run.settings, grid, run.locate)
+    look = look_at(run.settings, grid, run.locate, features)
+    sun = season_sun(run.settings, grid, look.ground_elevation_m)
+    hashes = input_hashes(run)
+    reach_m = reaches_of(run, criteria)
+    near = near_cells(grid, sun, reach_m)
+    wide = math.ceil(reach_m["water_distance_m"] / grid.cell_m)
+    room = memory or machine_memory()
+    # With processes of their own for tiles, this one only puts things together.
+    side = tile_side(grid, near, wide, room if alone else (room - BASE_BYTES) / workers)
+    plan = Plan(
+        run=run,
+        criteria=criteria,
+        grid=grid,
+        sun=sun,
+        reach_m=reach_m,
+        near_cells=near,
+        side=side,
+        store=Store(folder, measuring_key(run, grid, hashes, reach_m), side),
+        threads=THREADS if alone else 1,
+    )
+    return Ahead(plan, features, look, notes, hashes)
