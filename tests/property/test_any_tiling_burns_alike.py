@@ -45,6 +45,6 @@ def test_a_piece_burns_the_cells_of_the_whole(seed, row, col, rows, cols, all_to
     assert found.any()
     np.testing.assert_array_equal(burn(shapes, piece, all_touched=all_touched), found[window])
     areas = shapes.iloc[6:]
-    heights = building_heights(areas, whole, height_field="height_m", default_m=3.0)[0]
-    cut = building_heights(areas, piece, height_field="height_m", default_m=3.0)[0]
+    heights = building_heights(areas, whole, height_field="height_m", default_m=3.0)
+    cut = building_heights(areas, piece, height_field="height_m", default_m=3.0)
     np.testing.assert_array_equal(cut, heights[window])

@@ -18,7 +18,7 @@ from hypothesis.extra.numpy import arrays
 
 from suitability.grid import Grid
 from suitability.layers import (
-    Land,
+    Water,
     distance_to,
     exact_water_distance_m,
     signed_distance_to_edge,
@@ -93,12 +93,6 @@ def test_signed_distance_changes_sign_between_cells(cells):
         assert np.abs(found).min() == 1.0  # half a cell
 
 
-def land_with_water(features, *, cell, rows, cols):
-    grid = Grid(UTM, WEST, NORTH, cell, rows, cols)
-    flat = np.zeros(grid.shape, np.float32)
-    return Land(grid, flat, flat, flat, flat > 0, features, 4.0)
-
-
 def brook(seed, cell, rows, cols):
     """Return a winding line that crosses the grid."""
     rng = np.random.default_rng(seed)
@@ -112,9 +106,10 @@ def brook(seed, cell, rows, cols):
 def test_raster_distance_to_a_brook_within_half_a_diagonal(seed, cell):
     rows, cols = 90, 133
     frame = geopandas.GeoDataFrame(geometry=[brook(seed, cell, rows, cols)], crs=UTM)
-    land = land_with_water(frame, cell=cell, rows=rows, cols=cols)
-    found = water_distance_m(land)
-    x, y = land.grid.xy(*np.mgrid[:rows, :cols])
+    grid = Grid(UTM, WEST, NORTH, cell, rows, cols)
+    water = Water(frame, np.zeros(grid.shape, bool), grid.whole)
+    found = water_distance_m(grid, grid.whole, water, 1609.344)
+    x, y = grid.xy(*np.mgrid[:rows, :cols])
     exact = shapely.distance(frame.geometry[0], shapely.points(x, y))
     half_diagonal = cell * np.sqrt(0.5)
     assert np.abs(found - exact).max() <= half_diagonal + 1e-3

@@ -5,7 +5,6 @@ teaching window of Masaryk University's course Z8113, whose elevations are used 
 were computed from the printed formula). xarray-spatial is an independent implementation.
 """
 
-import geopandas
 import numpy as np
 import pyproj
 import pytest
@@ -26,8 +25,7 @@ def slope_of(ground, cell):
     ground = np.asarray(ground, np.float32)
     grid = Grid(UTM, 500_000.0, 4_500_000.0, cell, *ground.shape)
     flat = np.zeros_like(ground)
-    nothing = geopandas.GeoDataFrame(geometry=[], crs=UTM)
-    return slope_deg(Land(grid, ground, flat, flat, flat > 0, nothing, 4.0))
+    return slope_deg(Land(grid, ground, flat, flat, 4.0))
 
 
 def rolling_land(rows=37, cols=52):

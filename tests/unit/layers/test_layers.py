@@ -8,24 +8,26 @@ import pyproj
 import pytest
 import shapely
 
-from suitability.grid import Grid
+from suitability.grid import Grid, Window
 from suitability.layers import (
     Land,
+    Water,
     canopy_edge_m,
     clearance_m,
     exact_water_distance_m,
     slope_deg,
     water_distance_m,
 )
-from suitability.layers.registry import LAYERS, measure
+from suitability.layers.registry import LAYERS, Measurement, measure, reaches
 from suitability.sun import Scene, season_hours, sun_positions
 
 UTM = pyproj.CRS.from_epsg(32616)
 WEST, NORTH, CELL = 500_000.0, 4_500_000.0, 10.0
 NAN = np.nan
+FAR_M = 1000.0  # further than anything on these grids
 
 
-def land_of(canopy, *, buildings=None, ground=None, water=None, features=(), mount=4.6):
+def land_of(canopy, *, buildings=None, ground=None, mount=4.6):
     canopy = np.asarray(canopy, np.float32)
     flat = np.zeros_like(canopy)
     return Land(
@@ -33,10 +35,22 @@ def land_of(canopy, *, buildings=None, ground=None, water=None, features=(), mou
         ground=flat + 100 if ground is None else np.asarray(ground, np.float32),
         canopy=canopy,
         buildings=flat if buildings is None else np.asarray(buildings, np.float32),
-        water=flat > 0 if water is None else np.asarray(water, bool),
-        water_features=geopandas.GeoDataFrame(geometry=list(features), crs=UTM),
         mount_height_m=mount,
     )
+
+
+def grid_of(rows, cols):
+    return Grid(UTM, WEST, NORTH, CELL, rows, cols)
+
+
+def water_of(grid, features=(), covered=None):
+    """Return water as it is known on the whole of a grid."""
+    cells = np.zeros(grid.shape, bool) if covered is None else np.asarray(covered, bool)
+    return Water(geopandas.GeoDataFrame(geometry=list(features), crs=UTM), cells, grid.whole)
+
+
+def distance_of(grid, water, reach_m=FAR_M):
+    return water_distance_m(grid, grid.whole, water, reach_m)
 
 
 # ------------------------------------------------------------------------------------ the land
@@ -75,26 +89,31 @@ def test_trees_start_at_five_metres_or_at_the_box(mount, trees):
 
 def test_edge_runs_between_cells_and_is_negative_inside():
     land = land_of([[0, 0, 0, 9, 9, 9, 0]])
-    np.testing.assert_allclose(canopy_edge_m(land), [[25, 15, 5, -5, -15, -5, 5]])
+    np.testing.assert_allclose(canopy_edge_m(land, FAR_M), [[25, 15, 5, -5, -15, -5, 5]])
 
 
 def test_edge_is_measured_slantwise_too():
     canopy = np.zeros((3, 4))
     canopy[0, 0] = 20
-    found = canopy_edge_m(land_of(canopy))
+    found = canopy_edge_m(land_of(canopy), FAR_M)
     assert found[0, 0] == -5
     assert found[2, 3] == pytest.approx(10 * np.hypot(2, 3) - 5)
 
 
 def test_unknown_canopy_gives_an_unknown_edge_there_only():
-    found = canopy_edge_m(land_of([[0, NAN, 9, 0]]))
+    found = canopy_edge_m(land_of([[0, NAN, 9, 0]]), FAR_M)
     np.testing.assert_allclose(found, [[15, NAN, -5, 5]])
 
 
 @pytest.mark.parametrize(("height", "sign"), [(0.0, 1), (20.0, -1)])
-def test_land_without_an_edge_gets_its_diagonal(height, sign):
-    found = canopy_edge_m(land_of(np.full((3, 4), height)))
+def test_land_without_an_edge_gets_its_reach(height, sign):
+    found = canopy_edge_m(land_of(np.full((3, 4), height)), 50.0)
     np.testing.assert_allclose(found, sign * 50.0)
+
+
+def test_an_edge_is_told_up_to_its_reach_of_either_sign():
+    land = land_of([[0, 0, 0, 9, 9, 9]])
+    np.testing.assert_allclose(canopy_edge_m(land, 12.0), [[12, 12, 5, -5, -12, -12]])
 
 
 # ------------------------------------------------------------------------------------ clearance
@@ -102,65 +121,91 @@ def test_land_without_an_edge_gets_its_diagonal(height, sign):
 
 def test_clearance_is_to_the_nearer_of_canopy_and_building():
     land = land_of([[9, 0, 0, 0, 0, 0, 0]], buildings=[[0, 0, 0, 0, 0, 4, 0]])
-    edge = canopy_edge_m(land)
-    np.testing.assert_allclose(clearance_m(land, edge), [[0, 5, 15, 15, 5, 0, 5]])
+    edge = canopy_edge_m(land, FAR_M)
+    np.testing.assert_allclose(clearance_m(land, edge, FAR_M), [[0, 5, 15, 15, 5, 0, 5]])
 
 
 def test_clearance_without_buildings_is_to_the_canopy():
     land = land_of([[0, 0, 9, 9, 0, NAN]])
-    edge = canopy_edge_m(land)
-    np.testing.assert_allclose(clearance_m(land, edge), [[15, 5, 0, 0, 5, NAN]])
+    edge = canopy_edge_m(land, FAR_M)
+    np.testing.assert_allclose(clearance_m(land, edge, FAR_M), [[15, 5, 0, 0, 5, NAN]])
 
 
-def test_clearance_without_anything_is_the_diagonal():
+def test_clearance_without_anything_is_its_reach():
     land = land_of(np.zeros((3, 4)))
-    np.testing.assert_allclose(clearance_m(land, canopy_edge_m(land)), 50.0)
+    np.testing.assert_allclose(clearance_m(land, canopy_edge_m(land, 50.0), 50.0), 50.0)
+
+
+def test_clearance_is_told_up_to_its_reach():
+    land = land_of([[9, 0, 0, 0, 0]])
+    edge = canopy_edge_m(land, FAR_M)
+    np.testing.assert_allclose(clearance_m(land, edge, 20.0), [[0, 5, 15, 20, 20]])
 
 
 # ---------------------------------------------------------------------------------------- water
 
 
 def test_distance_to_water_cells():
-    land = land_of(np.zeros((1, 4)), water=[[0, 0, 0, 1]])
-    np.testing.assert_allclose(water_distance_m(land), [[30, 20, 10, 0]])
+    grid = grid_of(1, 4)
+    found = distance_of(grid, water_of(grid, covered=[[0, 0, 0, 1]]))
+    np.testing.assert_allclose(found, [[30, 20, 10, 0]])
 
 
 def test_lines_make_every_cell_that_they_touch_water():
     x = WEST + 25
     line = shapely.LineString([(x, NORTH + 5), (x, NORTH - 100)])
-    land = land_of(np.zeros((2, 5)), features=[line])
-    np.testing.assert_allclose(water_distance_m(land), [[20, 10, 0, 10, 20]] * 2)
+    grid = grid_of(2, 5)
+    np.testing.assert_allclose(distance_of(grid, water_of(grid, [line])), [[20, 10, 0, 10, 20]] * 2)
 
 
 def test_water_beyond_the_grid_counts():
     # A brook 205 m east of the last cell's centre runs north to south.
     x = WEST + 4 * CELL + 200
     line = shapely.LineString([(x + 0.5, NORTH + 400), (x + 0.5, NORTH - 400)])
-    land = land_of(np.zeros((3, 4)), features=[line])
-    found = water_distance_m(land)
+    grid = grid_of(3, 4)
+    water = water_of(grid, [line])
+    found = distance_of(grid, water)
     assert found.shape == (3, 4)
     np.testing.assert_allclose(found, [[240, 230, 220, 210]] * 3, atol=CELL * np.sqrt(0.5))
     for row in range(3):
-        exact = exact_water_distance_m(*land.grid.xy([row] * 4, np.arange(4)), land.water_features)
+        exact = exact_water_distance_m(*grid.xy([row] * 4, np.arange(4)), water.features)
         np.testing.assert_allclose(found[row], exact, atol=CELL * np.sqrt(0.5))
 
 
 @pytest.mark.parametrize(("dx", "dy"), [(-300, 0), (0, 250), (0, -420), (310, 200)])
 def test_ponds_on_every_side_count(dx, dy):
     centre = shapely.Point(WEST + 20 + dx, NORTH - 15 + dy)
-    land = land_of(np.zeros((3, 4)), features=[centre.buffer(30)])
-    x, y = land.grid.xy(*np.mgrid[:3, :4])
-    exact = exact_water_distance_m(x.ravel(), y.ravel(), land.water_features).reshape(3, 4)
-    found = water_distance_m(land)
+    grid = grid_of(3, 4)
+    water = water_of(grid, [centre.buffer(30)])
+    x, y = grid.xy(*np.mgrid[:3, :4])
+    exact = exact_water_distance_m(x.ravel(), y.ravel(), water.features).reshape(3, 4)
+    found = distance_of(grid, water)
     np.testing.assert_allclose(found, exact, atol=CELL * np.sqrt(0.5))
     assert exact.min() > 100
 
 
-def test_water_more_than_a_mile_away_is_as_none():
+def test_water_further_away_than_the_reach_gets_the_reach():
     far = shapely.Point(WEST + 5_000, NORTH).buffer(50)
-    land = land_of(np.zeros((3, 4)), features=[far])
-    assert np.isinf(water_distance_m(land)).all()
-    assert np.isinf(water_distance_m(land_of(np.zeros((3, 4))))).all()
+    grid = grid_of(3, 4)
+    for features in ([far], []):
+        found = distance_of(grid, water_of(grid, features), 1609.344)
+        np.testing.assert_array_equal(found, np.float32(1609.344))
+    found = distance_of(grid, water_of(grid, [far]), 6_000.0)  # far enough to see it
+    assert (found < 6_000).all()
+
+
+def test_a_window_has_the_distances_of_the_whole():
+    line = shapely.LineString([(WEST + 35, NORTH + 5), (WEST + 60, NORTH - 200)])
+    grid = grid_of(12, 15)
+    covered = np.zeros(grid.shape, bool)
+    covered[9, 13] = True
+    whole = distance_of(grid, water_of(grid, [line], covered), 60.0)
+    assert whole[10, 14] < 20  # nearest is the covered cell
+    window = Window(7, 10, 4, 5)
+    known = window.grown(6).clipped(grid.shape)
+    features = geopandas.GeoDataFrame(geometry=[line], crs=UTM)
+    part = Water(features, covered[known.slices], known)
+    np.testing.assert_array_equal(water_distance_m(grid, window, part, 60.0), whole[window.slices])
 
 
 # ------------------------------------------------------------------------------------- registry
@@ -171,29 +216,64 @@ def test_slope_of_a_hillside():
     np.testing.assert_allclose(slope_deg(land_of(np.zeros((5, 6)), ground=ground)), 20, atol=1e-3)
 
 
-def test_measure_brings_what_a_layer_needs_in_the_registrys_order():
+def measurement_of(canopy, window=None):
+    """Return what a window of land that is wet under its canopy is measured from."""
+    land = land_of(canopy)
+    sun = sun_positions(40.0, -86.0, start="06-01", end="06-30", step_min=60, every_days=30)
+    window = land.grid.whole if window is None else window
+    hours = season_hours(
+        Scene.of(land.surface, land.receiver, CELL), sun, 0.0, part=window.slices
+    )
+    return Measurement(
+        land.grid, window, land.grid.whole, land, water_of(land.grid, covered=canopy > 0), hours,
+        reaches({}),
+    )  # fmt: skip
+
+
+def block_of_canopy():
     canopy = np.zeros((6, 7))
     canopy[2:4, 2:4] = 20
-    land = land_of(canopy, water=canopy > 0)
-    sun = sun_positions(40.0, -86.0, start="06-01", end="06-30", step_min=60, every_days=30)
-    hours = season_hours(Scene.of(land.surface, land.receiver, CELL), sun, 0.0)
-    told = []
-    found = measure(["clearance_m", "direct_sun_h"], land, hours, progress=told.append)
-    assert list(found) == ["direct_sun_h", "canopy_edge_m", "clearance_m"]
-    assert told == [LAYERS[name].title for name in found]
-    np.testing.assert_array_equal(found["direct_sun_h"].values, hours.mean)
-    assert np.isnan(found["direct_sun_h"].values[canopy > 0]).all()
+    return canopy
 
-    every = measure(LAYERS, land, hours)
+
+def test_measure_brings_what_a_layer_needs_in_the_registrys_order():
+    canopy = block_of_canopy()
+    measurement = measurement_of(canopy)
+    found = dict(measure(["clearance_m", "direct_sun_h"], measurement))
+    assert list(found) == ["direct_sun_h", "canopy_edge_m", "clearance_m"]
+    np.testing.assert_array_equal(found["direct_sun_h"], measurement.sun.mean)
+    assert np.isnan(found["direct_sun_h"][canopy > 0]).all()
+
+    every = dict(measure(LAYERS, measurement_of(canopy)))
     assert list(every) == list(LAYERS)
-    for name, layer in every.items():
-        assert layer.name == name
-        assert name.endswith(f"_{layer.unit}")
-        assert layer.values.shape == (6, 7)
-        assert layer.values.dtype == np.float32
-        assert layer.grid is land.grid
-    halves = every["morning_sun_h"].values + every["afternoon_sun_h"].values
-    np.testing.assert_allclose(every["direct_sun_h"].values, halves, atol=1e-5)
+    for name, values in every.items():
+        assert name.endswith(f"_{LAYERS[name].unit}")
+        assert values.shape == (6, 7)
+        assert values.dtype == np.float32
+    halves = every["morning_sun_h"] + every["afternoon_sun_h"]
+    np.testing.assert_allclose(every["direct_sun_h"], halves, atol=1e-5)
+    np.testing.assert_array_equal(every["ground_elevation_m"], 100)
+
+
+def test_a_windows_layers_are_those_of_the_whole():
+    canopy = block_of_canopy()
+    window = Window(1, 3, 4, 2)
+    whole = dict(measure(LAYERS, measurement_of(canopy)))
+    part = dict(measure(LAYERS, measurement_of(canopy, window)))
+    assert list(part) == list(whole)
+    for name, values in part.items():
+        np.testing.assert_array_equal(values, whole[name][window.slices], err_msg=name)
+
+
+def test_distances_reach_as_far_as_a_run_tells_them_apart():
+    plain = reaches({})
+    assert plain == {name: spec.reach_m for name, spec in LAYERS.items()}
+    assert reaches({"water_distance_m": 10.0}) == plain  # no nearer than by default
+    assert reaches({"water_distance_m": 5_000.0})["water_distance_m"] == 5_000.0
+    # The edge is measured as far as the clearance, which is made from it.
+    further = reaches({"clearance_m": 800.0})
+    assert further["clearance_m"] == further["canopy_edge_m"] == 800.0
+    assert reaches({"slope_deg": 90.0})["slope_deg"] == 0  # a slope is no distance
 
 
 def test_every_layers_needs_come_before_it_and_its_reach_is_a_length():

@@ -44,6 +44,7 @@ def content(**changes):
     base = FigureContent(
         title="Invented land at $5 and $6",
         grid=GRID,
+        cell_m=GRID.cell_m,
         score=score,
         excluded=excluded,
         sites=add_coordinates(plain, GRID),
