@@ -25,10 +25,10 @@ class Shelf(BaseHTTPRequestHandler):
     fetched: int
     tag: str
 
-    def do_HEAD(self) -> None:  # noqa: N802 - the library's name
+    def do_HEAD(self) -> None:
         self._answer(body=False)
 
-    def do_GET(self) -> None:  # noqa: N802
+    def do_GET(self) -> None:
         self._answer(body=True)
 
     def _answer(self, *, body: bool) -> None:
