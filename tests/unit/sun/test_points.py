@@ -27,7 +27,7 @@ def test_horizon_of_a_wall():
 
 
 @pytest.mark.parametrize(
-    ("row", "col", "dark"), [(0, 5, [90, 270]), (8, 5, [90, 270]), (4, 0, [0, 180])]
+    ("row", "col", "dark"), [(0, 5, [90, 270]), (8, 5, [90, 270]), (4, 0, [0, 180, 360])]
 )
 def test_ray_along_the_outer_cells_stays_on_them(row, col, dark):
     # sin(180 degrees) is not quite 0 in floating point: the ray must not leave by that.
@@ -48,6 +48,13 @@ def test_point_between_centres():
     surface = wall_to_the_east()
     found = horizon(surface, 2.0, 20.0, 20.5, 4.0, azimuth_deg=[90.0])
     assert found[0] == pytest.approx(np.degrees(np.arctan(8 / 19)), abs=0.01)
+
+
+def test_crown_half_a_cell_away():
+    surface = np.zeros((9, 9), np.float32)
+    surface[:, 5] = 10.0
+    found = horizon(surface, 2.0, 4, 4.5, 8.0, azimuth_deg=[90.0])
+    assert found[0] == pytest.approx(np.degrees(np.arctan(2 / 1)), abs=1e-4)
 
 
 @pytest.mark.parametrize(
