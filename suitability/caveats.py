@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from suitability.config import RunSettings
-from suitability.grid import Grid
+from suitability.grid import Float64, Grid
 from suitability.inputs.burn import burn
 from suitability.inputs.gather import Features, Rasters, gather_rasters
 from suitability.inputs.places import Locate
@@ -123,16 +123,27 @@ def turn_deg(grid: Grid) -> float:
 def caveats(
     settings: RunSettings,
     grid: Grid,
-    sites_found: int,
+    scores: Float64,
     edge: dict[str, float],
-    best_score: float,
 ) -> Iterator[str]:
-    """Yield what a reader of the results has to know, beside what the inputs say."""
+    """Yield what a reader of the results has to know, beside what the inputs say.
+
+    Parameters
+    ----------
+    settings : RunSettings
+        The run.
+    grid : Grid
+        Its grid.
+    scores : numpy.ndarray
+        (n,) of the sites, best first.
+    edge : dict
+        What `unknown_edge` found.
+    """
     wanted = settings.sites
-    if sites_found < wanted.count:
+    if scores.size < wanted.count:
         good = f" and scores {wanted.min_score:g} or more" if wanted.min_score > 0 else ""
         yield (
-            f"{sites_found} of {wanted.count} sites wanted were found: no other land is left that "
+            f"{scores.size} of {wanted.count} sites wanted were found: no other land is left that "
             f"lies {wanted.spacing:g} m or more from them{good}"
         )
     clearance = settings.exclusions.clearance
@@ -147,7 +158,12 @@ def caveats(
             f"beyond the elevation data while the sun is low; to rule it out, give elevation for "
             f"{edge['margin_needed_m']:.0f} m around"
         )
-    if best_score <= 0:
+    if scores.size and (equal := int((scores == scores[0]).sum())) > 1:
+        yield (
+            f"the best {equal} sites score the same: their order tells only how good the land "
+            "around them is"
+        )
+    if scores.size and scores[0] <= 0:
         yield "every candidate cell scores 0: check the value functions against the layers"
 
 

@@ -168,6 +168,11 @@ def _show_screened(found: Found, folder: Path) -> None:
     from suitability.outputs.cautions import load_cautions
 
     console, settings = _console(), found.plan.run.settings
+    for warning in found.warnings:
+        console.print(f"[bold]warning:[/bold] {_plain(warning)}", highlight=False)
+    console.print("[bold]Before anyone climbs, digs or opens a box:[/bold]")
+    for caution in load_cautions(settings.mount.kind):
+        console.print(f"- {_plain(str(caution))}", highlight=False)
     table = Table(title=f"{_plain(settings.title)}: best sites", title_justify="left")
     for heading in ("site", "score", "latitude", "longitude", "sun h/day", "water m", "edge m",
                     "slope °", "limiting"):  # fmt: skip
@@ -188,11 +193,6 @@ def _show_screened(found: Found, folder: Path) -> None:
     console.print(f"{len(found.files)} files in {_plain(str(folder))}", highlight=False)
     for name in ("figure.png", "sites.csv", "sites.gpkg", "candidates.tif", "run.json"):
         console.print(f"  {_plain(str(folder / name))}", highlight=False)
-    for warning in found.warnings:
-        console.print(f"[bold]warning:[/bold] {_plain(warning)}", highlight=False)
-    console.print("[bold]Before anyone climbs, digs or opens a box:[/bold]")
-    for caution in load_cautions(settings.mount.kind):
-        console.print(f"- {_plain(str(caution))}", highlight=False)
 
 
 def _show_place(place: Place) -> None:

@@ -8,13 +8,14 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
+from pydantic import ValidationError
 
 from suitability.config.criteria import Criterion
 from suitability.decide import Part, Reason, explain_place, limiting, reasons_in
 from suitability.errors import ResultError
 from suitability.grid import Grid
 from suitability.outputs.rasters import read_cells, read_grid
-from suitability.outputs.record import read_record
+from suitability.outputs.record import RECORD, read_record
 
 
 @dataclass(frozen=True)
@@ -131,4 +132,8 @@ def _cell(grid: Grid, x: float, y: float, name: str, folder: Path) -> tuple[int,
 def _criterion(entry: dict[str, object]) -> Criterion:
     """Return a criterion from the record, which adds its share and its curve in numbers."""
     stated = {key: value for key, value in entry.items() if key not in ("share", "knots")}
-    return Criterion.model_validate(stated)
+    try:
+        return Criterion.model_validate(stated)
+    except ValidationError as exc:
+        msg = "the record of the run holds a criterion that no run writes"
+        raise ResultError(msg, where=RECORD, fix="run `suitability screen` again") from exc

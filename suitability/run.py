@@ -138,7 +138,7 @@ def screen(
         reports = _measured(plan, spread, watch)
         with watch.stage("judging the land") as tell:
             judged = dict(_told(spread(judge_tile, plan, plan.tiles), plan, tell))
-            excluded, best = _summed(judged)
+            excluded = _summed(judged)
             _assemble_judgement(plan)
         with watch.stage("choosing sites"):
             sites = site_table(plan)
@@ -149,7 +149,10 @@ def screen(
             look=look,
             sites=sites,
             reports=(*reports, *features.reports),
-            warnings=tuple(_warnings(plan, [*reports, *features.reports], edge, len(sites), best)),
+            warnings=(
+                *caveats(run.settings, plan.grid, sites["score"].to_numpy(), edge),
+                *(text for report in (*reports, *features.reports) for text in report.warnings),
+            ),
             facts={
                 "grid_notes": ahead.notes,
                 "input_sha256": ahead.hashes,
@@ -267,8 +270,8 @@ def _reason_words() -> dict[int, str]:
     return {reason.number: reason.words for reason in REASONS}
 
 
-def _summed(judged: dict[Window, Judged]) -> tuple[dict[str, tuple[float, float]], float]:
-    """Return by reason the share of land it rules out, and rules out alone; and the best score.
+def _summed(judged: dict[Window, Judged]) -> dict[str, tuple[float, float]]:
+    """Return by reason the share of the land that it rules out, and that no other does.
 
     Raises
     ------
@@ -288,16 +291,4 @@ def _summed(judged: dict[Window, Judged]) -> tuple[dict[str, tuple[float, float]
         msg = f"no land is left: every cell is excluded ({'; '.join(rows)})"
         fix = "look at the widest reasons: lift or loosen a rule in exclusions, or check that input"
         raise ResultError(msg, where="exclusions", fix=fix)
-    return found, float(np.nanmax([tile.best_score for tile in judged.values()]))
-
-
-def _warnings(
-    plan: Plan,
-    reports: Sequence[InputReport],
-    edge: dict[str, float],
-    sites_found: int,
-    best_score: float,
-) -> Iterator[str]:
-    for report in reports:
-        yield from report.warnings
-    yield from caveats(plan.run.settings, plan.grid, sites_found, edge, best_score)
+    return found

@@ -44,15 +44,12 @@ class Judged:
         Those without a reason against them.
     held, alone : dict
         By reason: cells that it holds for, and for which it is the only one.
-    best_score : float
-        NaN if there is no candidate.
     """
 
     cells: int
     candidates: int
     held: dict[str, int]
     alone: dict[str, int]
-    best_score: float
 
 
 def survey_tile(plan: Plan, window: Window) -> FarLand:
@@ -104,13 +101,11 @@ def judge_tile(plan: Plan, window: Window) -> Judged:
     score[bits != 0] = np.nan
     write_part(plan.store.part("candidates", window), score)
     write_part(plan.store.part("excluded", window), bits)
-    candidates = int((bits == 0).sum())
     return Judged(
         cells=bits.size,
-        candidates=candidates,
+        candidates=int((bits == 0).sum()),
         held={reason.key: int(((bits & reason.bit) != 0).sum()) for reason in REASONS},
         alone={reason.key: int((bits == reason.bit).sum()) for reason in REASONS},
-        best_score=float(np.nanmax(score)) if candidates else float("nan"),
     )
 
 

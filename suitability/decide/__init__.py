@@ -1,7 +1,7 @@
 """From measures to sites: values, weights, exclusions, choice, and the reasons for each."""
 
 from suitability.decide.defaults import default_criteria
-from suitability.decide.exclusions import REASONS, Reason, excluded_shares, reason_bits, reasons_in
+from suitability.decide.exclusions import REASONS, Reason, reason_bits, reasons_in
 from suitability.decide.explain import Part, explain_place, limiting
 from suitability.decide.judge import shares, value_of, weighted_mean
 from suitability.decide.sites import pick_sites
@@ -11,7 +11,6 @@ __all__ = [
     "Part",
     "Reason",
     "default_criteria",
-    "excluded_shares",
     "explain_place",
     "limiting",
     "pick_sites",

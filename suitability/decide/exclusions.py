@@ -64,14 +64,3 @@ def reason_bits(masks: Mapping[str, Bool], shape: tuple[int, int]) -> Bits:
 def reasons_in(bits: int) -> tuple[Reason, ...]:
     """Return the reasons that a cell's bits hold."""
     return tuple(reason for reason in REASONS if bits & reason.bit)
-
-
-def excluded_shares(bits: Bits) -> dict[str, tuple[float, float]]:
-    """Return by reason the share of the land that it rules out, and that no other does."""
-    return {
-        reason.key: (
-            float(np.mean((bits & reason.bit) != 0)),
-            float(np.mean(bits == reason.bit)),
-        )
-        for reason in REASONS
-    }

@@ -54,7 +54,15 @@ def write_part(path: str | os.PathLike[str], values: NDArray[Any]) -> None:
         Where to; ends in `.tif`.
     values : numpy.ndarray
         (rows, cols) float32 or uint16.
+
+    Raises
+    ------
+    ValueError
+        If they are of another type.
     """
+    if values.dtype not in (np.float32, np.uint16):
+        msg = f"a part is float32 or uint16, not {values.dtype}"
+        raise ValueError(msg)
     profile = {
         "driver": "GTiff",
         "count": 1,
@@ -281,6 +289,9 @@ def _mosaic(
     is_bits: bool,
 ) -> str:
     """Return the parts as one raster in GDAL's own words, a virtual raster."""
+    if sum(window.rows * window.cols for window in parts) != grid.rows * grid.cols:
+        msg = "the parts do not cover the grid"  # what they leave open would pass for nodata
+        raise ValueError(msg)
     place = grid.transform.to_gdal()
     root = Element("VRTDataset", {"rasterXSize": str(grid.cols), "rasterYSize": str(grid.rows)})
     SubElement(root, "SRS").text = grid.crs.to_wkt()

@@ -1,4 +1,4 @@
-"""Rasters on a web server: read piece by piece, and measured anew when the server's file changes."""
+"""Rasters on a web server: read piece by piece, and anew when the server's file changes."""
 
 from __future__ import annotations
 
