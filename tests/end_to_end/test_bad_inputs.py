@@ -11,13 +11,12 @@ import numpy as np
 import pytest
 import rasterio
 from affine import Affine
+from gathered import Gathered, gathered
 from rasterio.errors import NotGeoreferencedWarning
 from shapely import LineString, box
 
 from suitability.config import LoadedRun, load_run
 from suitability.errors import InputError
-from suitability.inputs.common import choose_grid
-from suitability.inputs.gather import Gathered, gather
 from suitability.inputs.preflight import preflight
 
 WEST, NORTH = 500_000.0, 4_500_000.0
@@ -53,9 +52,7 @@ def load(folder: Path, text: str = RUN) -> LoadedRun:
 
 
 def read(folder: Path, text: str = RUN) -> Gathered:
-    run = load(folder, text)
-    grid, _ = choose_grid(run.settings, run.locate)
-    return gather(run.settings, grid, run.locate)
+    return gathered(load(folder, text))
 
 
 def refused(folder: Path, text: str = RUN, *, in_samples: bool = True) -> InputError:
@@ -74,7 +71,7 @@ def refused(folder: Path, text: str = RUN, *, in_samples: bool = True) -> InputE
 
 
 def test_the_good_inputs_are_good(folder: Path) -> None:
-    np.testing.assert_array_equal(read(folder).ground, ground())
+    np.testing.assert_array_equal(read(folder).rasters.ground, ground())
 
 
 @pytest.mark.parametrize("name", ["dem.tif", "cover.tif"])
@@ -100,7 +97,7 @@ def test_a_geographic_elevation_without_vertical_unit(folder: Path, write_raster
     assert "in which unit the heights are" in error.what
     assert "us_survey_ft" in str(error.fix)
     # With the unit it is read: 666 m by 676 m in cells of 10 m.
-    assert read(folder).ground.shape == (68, 68)
+    assert read(folder).rasters.ground.shape == (68, 68)
 
 
 def test_rasters_that_do_not_overlap(folder: Path, write_raster: Write) -> None:
@@ -185,19 +182,17 @@ def test_a_rotated_elevation_gives_its_plane(
     x, y = x0 + a * col + d * row, y0 + d * col - a * row
     heights = 300 + 0.04 * (x - WEST) - 0.07 * (y - NORTH)
     write_raster(heights.astype(np.float32), "dem.tif", transform=Affine(a, d, x0, d, -a, y0))
-    run = load(folder, RUN + "grid: {cell: 5 m}\n")
-    grid, _ = choose_grid(run.settings, run.locate)
-    found = gather(run.settings, grid, run.locate)
-    x, y = grid.xy(*np.indices(grid.shape))
+    found = read(folder, RUN + "grid: {cell: 5 m}\n")
+    x, y = found.grid.xy(*np.indices(found.grid.shape))
     inner = (np.abs(x - WEST - 400) < 380) & (np.abs(y - NORTH + 300) < 280)
     expected = 300 + 0.04 * (x - WEST) - 0.07 * (y - NORTH)
-    np.testing.assert_allclose(found.ground[inner], expected[inner], atol=2e-3)
+    np.testing.assert_allclose(found.rasters.ground[inner], expected[inner], atol=2e-3)
 
 
 def test_a_south_up_elevation(folder: Path, write_raster: Write) -> None:
     turn = Affine(10, 0, WEST, 0, 10, NORTH - 10 * ROWS)
     write_raster(ground()[::-1], "dem.tif", transform=turn)
-    np.testing.assert_allclose(read(folder).ground, ground(), atol=2e-3)
+    np.testing.assert_allclose(read(folder).rasters.ground, ground(), atol=2e-3)
 
 
 @pytest.mark.parametrize(
@@ -212,32 +207,30 @@ def test_nodata_never_becomes_ground(
     heights[20:30, 30:40] = nodata
     write_raster(heights, "dem.tif", nodata=nodata if declared else None)
     # Smaller, shifted cells: every value is interpolated.
-    run = load(folder, RUN + "grid: {cell: 7 m}\n")
-    grid, _ = choose_grid(run.settings, run.locate)
-    found = gather(run.settings, grid, run.locate)
-    known = found.ground[np.isfinite(found.ground)]
+    found = read(folder, RUN + "grid: {cell: 7 m}\n")
+    known = found.rasters.ground[np.isfinite(found.rasters.ground)]
     assert known.min() >= ground().min() - 1  # integers lost up to 1 m
     assert known.max() <= ground().max()
     # Unknown is what has its centre in the hole or beyond the raster, and nothing else.
-    x, y = grid.xy(*np.indices(grid.shape))
+    x, y = found.grid.xy(*np.indices(found.grid.shape))
     col, row = (x - WEST) / 10, (NORTH - y) / 10
     hole = (col > 30) & (col < 40) & (row > 20) & (row < 30)
     beyond = (col < 0) | (col > COLS) | (row < 0) | (row > ROWS)
-    np.testing.assert_array_equal(np.isnan(found.ground), hole | beyond)
+    np.testing.assert_array_equal(np.isnan(found.rasters.ground), hole | beyond)
     assert any("taken as nodata" in warning for warning in found.warnings) != declared
 
 
 def test_scaled_integers(folder: Path, write_raster: Write) -> None:
     stored = np.round((ground() - 250) / 0.125).astype(np.uint16)
     write_raster(stored, "dem.tif", scale=0.125, offset=250.0)
-    np.testing.assert_array_equal(read(folder).ground, ground())
+    np.testing.assert_array_equal(read(folder).rasters.ground, ground())
 
 
 def test_an_internal_mask(folder: Path, write_raster: Write) -> None:
     mask = np.ones((ROWS, COLS), dtype=bool)
     mask[5:9, 60:] = False
     write_raster(ground(), "dem.tif", mask=mask)
-    np.testing.assert_array_equal(np.isnan(read(folder).ground), ~mask)
+    np.testing.assert_array_equal(np.isnan(read(folder).rasters.ground), ~mask)
 
 
 def test_a_boundary_elsewhere(folder: Path, write_vector: Write) -> None:

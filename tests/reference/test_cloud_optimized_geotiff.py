@@ -12,9 +12,9 @@ import pyproj
 import pytest
 import rasterio
 from rio_cogeo.cogeo import cog_validate
+from whole_rasters import write_exclusions, write_raster
 
 from suitability.grid import Grid
-from suitability.outputs.rasters import write_exclusions, write_raster
 
 GRID = Grid(pyproj.CRS.from_epsg(32617), 500_000.0, 4_000_000.0, 2.0, 1500, 2100)
 WIDTH, HEIGHT, TILE_WIDTH, TILE_HEIGHT, TILE_OFFSETS, SUBFILE = 256, 257, 322, 323, 324, 254
@@ -47,11 +47,12 @@ def path(tmp_path, request):
     random = np.random.default_rng(1)
     if request.param == "bits":
         bits = random.integers(0, 4, GRID.shape, np.uint16)
-        write_exclusions(path, bits, GRID, {0: "water", 1: "slope"})
+        write_exclusions(path, bits, GRID, {0: "water", 1: "slope"}, tiles=GRID.tiles(768))
     else:
         values = random.random(GRID.shape, dtype=np.float32)
         values[:600, :600] = np.nan
-        write_raster(path, values, GRID, name="score", unit="1", description="Score.")
+        words = {"name": "score", "unit": "1", "description": "Score."}
+        write_raster(path, values, GRID, tiles=GRID.tiles(768), **words)
     return path
 
 

@@ -8,12 +8,15 @@ from typing import Any
 
 import numpy as np
 import pytest
+from gathered import Gathered
+from gathered import gathered as gathered_by
 from shapely import LineString, Point, box
 
 from suitability.config import LoadedRun, load_run
 from suitability.errors import InputError
 from suitability.inputs.common import choose_grid
-from suitability.inputs.gather import Gathered, gather
+from suitability.inputs.burn import burn
+from suitability.inputs.land import read_land_cover
 from suitability.inputs.legend import NO_CLASS
 from suitability.inputs.preflight import preflight
 from suitability.inputs.report import InputReport
@@ -56,9 +59,7 @@ def load(folder: Path, text: str = RUN) -> LoadedRun:
 
 
 def gathered(folder: Path, more: str = "") -> Gathered:
-    run = load(folder, RUN + more)
-    grid, _ = choose_grid(run.settings, run.locate)
-    return gather(run.settings, grid, run.locate)
+    return gathered_by(load(folder, RUN + more))
 
 
 def of(reports: Any, role: str) -> InputReport:
@@ -68,18 +69,23 @@ def of(reports: Any, role: str) -> InputReport:
 
 def test_the_three_needed_inputs_are_enough(folder: Path) -> None:
     found = gathered(folder)
-    np.testing.assert_array_equal(found.ground, GROUND)
-    assert found.land_cover.tolist() == [[11, 41, 41, 82], [52, 90, NO_CLASS, 82], [82] * 4]
+    np.testing.assert_array_equal(found.rasters.ground, GROUND)
+    run = load(folder)
+    codes, _, _ = read_land_cover(run.settings, found.grid, run.locate)
+    assert codes.tolist() == [[11, 41, 41, 82], [52, 90, NO_CLASS, 82], [82] * 4]
     # The stream's row, the pond's one touched cell, and open water of the land cover.
     assert np.argwhere(found.water).tolist() == [[0, 0], [0, 3], [2, 0], [2, 1], [2, 2], [2, 3]]
-    assert "1 cells besides" in of(found.report, "land cover").done[-1]
-    np.testing.assert_array_equal(found.canopy, [[0, 18, 18, 0], [2, 15, np.nan, 0], [0, 0, 0, 0]])
-    assert found.canopy_assumed
-    assert "common practice" in of(found.report, "canopy height").assumed[0]
+    assert np.argwhere(found.covered).tolist() == [[0, 0]]
+    np.testing.assert_array_equal(
+        found.rasters.canopy, [[0, 18, 18, 0], [2, 15, np.nan, 0], [0, 0, 0, 0]]
+    )
+    assert "common practice" in of(found.reports, "canopy height").assumed[0]
     assert any("upper bound" in warning for warning in found.warnings)
-    assert not found.building_height.any()
-    assert found.boundary is found.keep_out is found.existing_boxes is found.buildings is None
-    assert found.water_features["source"].map(lambda path: Path(path).name).tolist() == [
+    assert not found.rasters.buildings.any()
+    vectors = found.features
+    assert vectors.boundary is vectors.keep_outs is vectors.existing_boxes is None
+    assert vectors.buildings is None
+    assert vectors.water["source"].map(lambda path: Path(path).name).tolist() == [
         "streams.gpkg",
         "ponds.gpkg",
     ]
@@ -103,34 +109,38 @@ def test_every_input_lands_where_it_lies(
         "  existing_boxes: boxes.gpkg\n",
     )
     np.testing.assert_array_equal(
-        found.canopy, np.float32([[0, 20, 101, 0], [0, 3, 0, np.nan], [0] * 4])
+        found.rasters.canopy, np.float32([[0, 20, 101, 0], [0, 3, 0, np.nan], [0] * 4])
     )
-    report = of(found.report, "canopy height")
+    report = of(found.reports, "canopy height")
     assert "1 cells below the ground (lowest -0.4 m) set to 0" in report.done
     assert "heights in m: neither the file nor the run file says" in report.assumed
     assert "1 cells of canopy are taller than 100 m (up to 101 m)" in report.warnings[0]
     assert "unknown in 8.3% of the cells" in report.warnings[1]
-    assert not found.canopy_assumed
+    assert not any("assumed from land cover" in warning for warning in found.warnings)
     tall = np.float32(20 * 0.3048)
     np.testing.assert_array_equal(
-        found.building_height, np.float32([[0] * 4, [tall, tall, 0, 4], [0] * 4])
+        found.rasters.buildings, np.float32([[0] * 4, [tall, tall, 0, 4], [0] * 4])
     )
-    assert "4 m for 1 of 2 buildings" in of(found.report, "buildings").assumed[0]
-    assert found.boundary is not None
-    assert found.boundary.tolist() == [[True] * 4, [True] * 4, [False] * 4]
-    assert np.argwhere(found.keep_out).tolist() == [[0, 0], [2, 3]]
-    assert found.existing_boxes is not None
-    assert found.existing_boxes.geometry.x.tolist() == [WEST + 15]
-    assert [report.role for report in found.report].count("keep outs") == 2
+    assert "4 m for 1 of 2 buildings" in of(found.reports, "buildings").assumed[0]
+    vectors = found.features
+    assert vectors.boundary is not None
+    land = burn(vectors.boundary, found.grid, all_touched=False)
+    assert land.tolist() == [[True] * 4, [True] * 4, [False] * 4]
+    assert vectors.keep_outs is not None
+    kept_out = burn(vectors.keep_outs, found.grid, all_touched=True)
+    assert np.argwhere(kept_out).tolist() == [[0, 0], [2, 3]]
+    assert vectors.existing_boxes is not None
+    assert vectors.existing_boxes.geometry.x.tolist() == [WEST + 15]
+    assert [report.role for report in found.reports].count("keep outs") == 2
 
 
 def test_optional_layers_may_be_empty(folder: Path, write_vector: Write) -> None:
     write_vector([Point(0, 0)], "boxes.gpkg")
     write_vector([], "houses.gpkg", height_m=[])
     found = gathered(folder, "  existing_boxes: boxes.gpkg\n  buildings: houses.gpkg\n")
-    assert found.existing_boxes is not None
-    assert found.existing_boxes.empty
-    assert not found.building_height.any()
+    assert found.features.existing_boxes is not None
+    assert found.features.existing_boxes.empty
+    assert not found.rasters.buildings.any()
     assert any("existing boxes: none of 1" in warning for warning in found.warnings)
     assert any("buildings: houses.gpkg has no features" in w for w in found.warnings)
 
@@ -142,8 +152,15 @@ def test_a_stated_height_field_must_be_there(folder: Path, write_vector: Write) 
     assert "storeys" in str(caught.value.fix)
     # The default field's absence is no mistake of the user's: heights are assumed.
     found = gathered(folder, "  buildings: houses.gpkg\n")
-    assert found.building_height.max() == 5
-    assert "5 m for 1 of 1 buildings" in of(found.report, "buildings").assumed[0]
+    assert found.rasters.buildings.max() == 5
+    assert "5 m for 1 of 1 buildings" in of(found.reports, "buildings").assumed[0]
+
+
+def test_buildings_that_may_miss_every_cell_are_told(folder: Path, write_vector: Write) -> None:
+    write_vector([cells(0, 1, 2, 1), cells(2.6, 0.6, 0.3, 0.3)], "houses.gpkg")
+    found = gathered(folder, "  buildings: houses.gpkg\n")
+    assert "1 buildings are smaller than a cell" in of(found.reports, "buildings").warnings[0]
+    assert np.argwhere(found.rasters.buildings).tolist() == [[1, 0], [1, 1]]  # as it did
 
 
 def test_one_empty_source_of_water_is_a_warning_two_are_an_error(

@@ -23,7 +23,7 @@ from shapely import (
 from suitability.config.sources import VectorSource
 from suitability.errors import InputError
 from suitability.grid import Grid
-from suitability.inputs.burn import building_heights, burn
+from suitability.inputs.burn import building_heights, burn, heights_of
 from suitability.inputs.vector import read_features
 
 WEST, NORTH = 500_000.0, 4_500_000.0
@@ -204,7 +204,7 @@ def test_the_taller_building_wins_and_gaps_take_the_default() -> None:
          square(5.6, 3.6, 0.3, 0.3)],
         height_m=["12.5", "8", None, "-3", "9"],
     )  # fmt: skip
-    heights, assumed, unseen = building_heights(
+    heights = building_heights(
         houses, GRID, height_field="height_m", unit="ft", default_m=5.0
     )
     tall, low = np.float32(12.5 * 0.3048), np.float32(8 * 0.3048)
@@ -214,14 +214,16 @@ def test_the_taller_building_wins_and_gaps_take_the_default() -> None:
     expected[0, 4] = expected[3, 4] = 5.0
     np.testing.assert_array_equal(heights, expected)
     assert heights.dtype == np.float32
-    assert (assumed, unseen) == (2, 1)
+    metres, known = heights_of(houses, height_field="height_m", unit="ft")
+    np.testing.assert_array_equal(known, [True, True, False, False, True])
+    np.testing.assert_allclose(metres[known], np.array([12.5, 8, 9]) * 0.3048)
 
 
 def test_buildings_without_a_field_all_take_the_default() -> None:
-    heights, assumed, _ = building_heights(
-        frame([square(2, 2)]), GRID, height_field=None, default_m=4.0
-    )
+    house = frame([square(2, 2)])
+    heights = building_heights(house, GRID, height_field=None, default_m=4.0)
     assert heights[2, 2] == heights.sum() == 4
-    assert assumed == 1
-    none, assumed, unseen = building_heights(frame([]), GRID, height_field="h", default_m=4.0)
-    assert (none.any(), assumed, unseen) == (False, 0, 0)
+    assert heights_of(house, height_field=None, unit="m")[1].tolist() == [False]
+    none = building_heights(frame([]), GRID, height_field="h", default_m=4.0)
+    assert not none.any()
+    assert heights_of(frame([]), height_field="h", unit="m")[1].size == 0

@@ -21,14 +21,17 @@ with written(sys.argv[1]) as temporary, temporary.open("wb") as file:
 """
 
 OVER_AND_OVER = """
-import sys, itertools
+import sys, itertools, pathlib
 import numpy as np, pyproj
 from suitability.grid import Grid
-from suitability.outputs.rasters import write_raster
+from suitability.outputs.rasters import assemble_raster, write_part
+path = pathlib.Path(sys.argv[1])
+part = path.parent / "part" / path.name
 grid = Grid(pyproj.CRS.from_epsg(32617), 500_000, 4_000_000, 2.0, 1500, 1500)
 noise = np.random.default_rng(1).random(grid.shape, dtype=np.float32) / 2
 for turn in itertools.count(1):
-    write_raster(sys.argv[1], noise + np.float32(turn), grid, name="n", unit="1", description="d")
+    write_part(part, noise + np.float32(turn))
+    assemble_raster(path, {grid.whole: part}, grid, name="n", unit="1", description="d")
     print("written", flush=True)
 """
 
