@@ -58,3 +58,8 @@ def files_in(folder):
     """Return every file below a folder, hidden ones too, as paths from there."""
     folder = Path(folder)
     return {path.relative_to(folder).as_posix() for path in folder.rglob("*") if path.is_file()}
+
+
+def results_in(folder):
+    """Return every file below a folder but those that runs keep for later ones."""
+    return {name for name in files_in(folder) if ".store/" not in f"/{name}"}

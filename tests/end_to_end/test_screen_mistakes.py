@@ -16,7 +16,7 @@ import numpy as np
 import pytest
 import rasterio
 from affine import Affine
-from command import COMMAND, files_in, parts, refused, succeeded
+from command import COMMAND, files_in, parts, refused, results_in, succeeded
 from small_land import (
     COLS,
     NORTH,
@@ -31,6 +31,8 @@ from small_land import (
     write_lines,
     write_raster,
 )
+
+from suitability.layers.registry import LAYERS
 
 DEGREES = corner(-87.0, 40.2, 5e-5)
 
@@ -56,15 +58,19 @@ def earlier(finished, land):
     return Path(shutil.copytree(finished, land / "out"))
 
 
-def told(land, text=None):
-    """Return the three parts of what `screen` says; into a folder that holds something."""
+def told(land, text=None, *, measured=()):
+    """Return the three parts of what `screen` says; into a folder that holds something.
+
+    Layers that were `measured` before the fault was seen stay for the next run, nothing else.
+    """
     config = land / "run.yaml" if text is None else write_config(land, text)
     out = land / "out"
     out.mkdir()
     (out / "notes.txt").write_text("mine")
     before = files_in(land)
     message = refused("screen", config, "--out", out)
-    assert files_in(land) == before
+    assert results_in(land) == before | {f"out/layers/{name}.tif" for name in measured}
+    assert not any("part" in name.rpartition("/")[2] for name in files_in(land))
     return parts(message)
 
 
@@ -120,7 +126,8 @@ def test_an_empty_stream_layer(land):
 
 def test_all_land_excluded(land):
     write_raster(land / "cover.tif", np.full((ROWS, COLS), 41, np.uint8))
-    what, where, fix = told(land)
+    measured = {*LAYERS, "may_sun_h", "jun_sun_h", "obstacles"}
+    what, where, fix = told(land, measured=measured)
     assert "every cell is excluded" in what
     assert "under canopy taller than the mount: 100%" in what
     assert "outside the boundary" not in what
@@ -261,7 +268,8 @@ def written_since(started, folder):
     found = set()
     for path in folder.rglob("*"):
         with contextlib.suppress(FileNotFoundError):  # renamed meanwhile
-            if path.is_file() and path.stat().st_mtime > started:
+            hidden = ".store" in path.parts  # what is kept for a later run
+            if not hidden and path.is_file() and path.stat().st_mtime > started:
                 found.add(path)
     return found
 
@@ -281,17 +289,17 @@ def test_a_killed_run_leaves_no_half_file_and_the_next_one_finishes(tmp_path):
         if not killed_while_writing(config, out, enough):
             continue
         kills += 1
-        left = files_in(out)
+        left = results_in(out)
         assert "run.json" not in left
         for name in left:
             if not Path(name).name.startswith("."):
-                assert name in files_in(whole)
+                assert name in results_in(whole)
                 is_whole(out / name)
         assert "no finished run" in refused("explain", out, "--site", 1)
     assert kills
     succeeded("screen", config, "--out", out)
     assert files_in(out) == files_in(whole)
-    for name in files_in(whole) - {"run.json", "figure.png"}:
+    for name in results_in(whole) - {"run.json", "figure.png"}:
         assert (out / name).read_bytes() == (whole / name).read_bytes(), name
 
 
@@ -309,7 +317,8 @@ def test_a_run_over_an_earlier_one_leaves_nothing_of_it(land, earlier):
     )
     succeeded("screen", write_config(land, other), "--out", out)
     record = json.loads((out / "run.json").read_text("utf-8"))
-    assert files_in(out) == {*record["files"], "run.json"} | mine
+    assert results_in(out) == {*record["files"]} | mine
+    assert "run.json" in record["files"]
     assert "layers/jul_sun_h.tif" in record["files"]
     assert "layers/may_sun_h.tif" not in record["files"]
     assert [criterion["layer"] for criterion in record["criteria"]] == ["morning_sun_h"]
@@ -323,6 +332,20 @@ def test_a_run_that_fails_leaves_an_earlier_one_alone(land, earlier):
     (land / "streams.gpkg").unlink()
     refused("screen", land / "run.yaml", "--out", earlier)
     assert {name: (earlier / name).read_bytes() for name in files_in(earlier)} == before
+
+
+@pytest.mark.parametrize("fault", ["too strict", "damaged"])
+def test_a_run_that_fails_late_leaves_an_earlier_one_alone(land, earlier, fault):
+    """Nothing of an earlier run is replaced before it is known that there is something better."""
+    before = {name: (earlier / name).read_bytes() for name in results_in(earlier)}
+    if fault == "too strict":
+        write_config(land, RUN + "exclusions: {water_bank: 900 m}\n")
+    else:
+        whole = (land / "dem.tif").read_bytes()
+        (land / "dem.tif").write_bytes(whole[: len(whole) // 2])
+    refused("screen", land / "run.yaml", "--out", earlier)
+    assert {name: (earlier / name).read_bytes() for name in results_in(earlier)} == before
+    assert "latitude" in succeeded("explain", earlier, "--site", 1)
 
 
 # --- odd, but no mistake ----------------------------------------------------------------------

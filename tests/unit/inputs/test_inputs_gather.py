@@ -14,8 +14,8 @@ from shapely import LineString, Point, box
 
 from suitability.config import LoadedRun, load_run
 from suitability.errors import InputError
-from suitability.inputs.common import choose_grid
 from suitability.inputs.burn import burn
+from suitability.inputs.common import choose_grid
 from suitability.inputs.land import read_land_cover
 from suitability.inputs.legend import NO_CLASS
 from suitability.inputs.preflight import preflight

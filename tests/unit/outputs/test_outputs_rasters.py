@@ -2,7 +2,6 @@ import numpy as np
 import pyproj
 import pytest
 import rasterio
-
 from whole_rasters import parts_of, write_exclusions, write_raster
 
 from suitability.decide import REASONS as ALL_REASONS
@@ -118,7 +117,7 @@ def test_parts_that_leave_a_gap_are_refused(tmp_path):
 def test_a_part_that_is_gone_is_an_error_and_no_hole(tmp_path):
     parts = parts_of(tmp_path / "parts", hours(), GRID, GRID.tiles(512))
     parts[Window(0, 512, 512, 512)].unlink()
-    with pytest.raises(Exception, match="0_512.tif"):
+    with pytest.raises(Exception, match=r"0_512\.tif"):
         assemble_raster(tmp_path / "a.tif", parts, GRID, name="n", unit="h", description="d")
     assert not (tmp_path / "a.tif").exists()
 
