@@ -18,6 +18,7 @@ from suitability.caveats import CoarseLook, land_of
 from suitability.config.inputs import input_files
 from suitability.decide import shares
 from suitability.errors import InputError
+from suitability.grid import Float32, Grid
 from suitability.inputs.gather import Features, gather_rasters
 from suitability.inputs.report import InputReport
 from suitability.layers.registry import LAYERS
@@ -114,7 +115,7 @@ def deliver(found: Found, folder: str | os.PathLike[str]) -> None:
 
 
 def open_folder(folder: str | os.PathLike[str]) -> None:
-    """Make a run's folder and take away the record of an earlier run.
+    """Make a run's folder.
 
     Raises
     ------
@@ -125,9 +126,23 @@ def open_folder(folder: str | os.PathLike[str]) -> None:
     _require_writable(folder)
     try:
         folder.mkdir(parents=True, exist_ok=True)
-        (folder / RECORD).unlink(missing_ok=True)
     except OSError as exc:
         raise _unwritable(folder, exc) from exc
+
+
+def forget_earlier(folder: str | os.PathLike[str]) -> None:
+    """Take away the record of an earlier run, whose results are about to be replaced.
+
+    Raises
+    ------
+    InputError
+        If it cannot be taken away.
+    """
+    record = Path(folder) / RECORD
+    try:
+        record.unlink(missing_ok=True)
+    except OSError as exc:
+        raise _unwritable(record, exc) from exc
 
 
 def record_of(found: Found) -> dict[str, Any]:
@@ -184,7 +199,6 @@ def _figure(found: Found, folder: Path) -> FigureContent:
     settings = plan.run.settings
     step = math.ceil(max(plan.grid.shape) / _FIGURE_CELLS)
     grid = plan.grid.coarser(step)
-    land = land_of(settings, grid, gather_rasters(settings, grid, plan.run.locate, features))
     weights = ", ".join(
         f"{LAYERS[c.layer].title} {share:.0%}"
         for c, share in zip(plan.criteria, shares(plan.criteria), strict=True)
@@ -208,11 +222,24 @@ def _figure(found: Found, folder: Path) -> FigureContent:
             f"Weights: {weights}",
         ),
         warnings=found.warnings,
-        hillshade=hillshade(land.surface, grid.cell_m, *_LIGHT_DEG),
+        hillshade=_relief(found, grid),
         streams=features.water,
         boundary=features.boundary,
         buildings=features.buildings,
     )
+
+
+def _relief(found: Found, grid: Grid) -> Float32:
+    """Return the map's relief, the one kept with the layers if there is one."""
+    plan = found.plan
+    kept = plan.store.relief()
+    if kept is not None and kept.shape == grid.shape:
+        return kept
+    settings, locate = plan.run.settings, plan.run.locate
+    land = land_of(settings, grid, gather_rasters(settings, grid, locate, found.features))
+    relief = hillshade(land.surface, grid.cell_m, *_LIGHT_DEG)
+    plan.store.keep_relief(relief)
+    return relief
 
 
 def _require_writable(folder: Path) -> None:

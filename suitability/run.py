@@ -17,7 +17,7 @@ from suitability.ahead import look_ahead
 from suitability.caveats import caveats, unknown_edge
 from suitability.config import LoadedRun
 from suitability.decide import REASONS
-from suitability.deliver import Found, deliver, open_folder
+from suitability.deliver import Found, deliver, forget_earlier, open_folder
 from suitability.errors import ResultError
 from suitability.grid import Window
 from suitability.inputs.report import InputReport, merge_reports
@@ -46,8 +46,9 @@ from suitability.tasks import (
 Progress = Callable[[str, float | None], None]
 T = TypeVar("T")
 
-# Rasters put together at once.
+# Rasters put together at once, or tiles judged.
 THREADS = 2
+JUDGED_SIDE = 2048  # cells along a tile that is judged: it needs nothing around it
 
 
 class EachTile(Protocol):
@@ -65,6 +66,16 @@ def one_after_another(
     """Do a task on one tile after another in this process."""
     for window in tiles:
         yield window, task(plan, window)
+
+
+def side_by_side(
+    task: Callable[[Plan, Window], T], plan: Plan, tiles: Sequence[Window]
+) -> Iterator[tuple[Window, T]]:
+    """Do a task that has no threads of its own on two tiles at once in this process."""
+    with ThreadPoolExecutor(THREADS) as pool:
+        jobs = {pool.submit(task, plan, window): window for window in tiles}
+        for job in as_completed(jobs):
+            yield jobs[job], job.result()
 
 
 @dataclass
@@ -131,15 +142,17 @@ def screen(
         with watch.stage("looking ahead"):
             ahead = look_ahead(run, folder, memory=memory, workers=workers, alone=each_tile is None)
         plan, features, look = ahead.plan, ahead.features, ahead.look
-        spread = one_after_another if each_tile is None else each_tile
         if fresh:
             plan.store.forget()
         plan.store.sweep(keep_own=True)
-        reports = _measured(plan, spread, watch)
+        reports = _measured(plan, each_tile, watch)
         with watch.stage("judging the land") as tell:
-            judged = dict(_told(spread(judge_tile, plan, plan.tiles), plan, tell))
+            windows = plan.grid.tiles(min(plan.side, JUDGED_SIDE))
+            judge = each_tile or side_by_side
+            judged = dict(_told(judge(judge_tile, plan, windows), len(windows), tell))
             excluded = _summed(judged)
-            _assemble_judgement(plan)
+            forget_earlier(folder)
+            _assemble_judgement(plan, windows)
         with watch.stage("choosing sites"):
             sites = site_table(plan)
         edge = unknown_edge(look, plan.sun)
@@ -168,7 +181,7 @@ def screen(
     return found
 
 
-def _measured(plan: Plan, each_tile: EachTile, watch: Stopwatch) -> list[InputReport]:
+def _measured(plan: Plan, each_tile: EachTile | None, watch: Stopwatch) -> list[InputReport]:
     """Measure the land, unless its layers stand already; return what was read."""
     names = [*layer_names(plan), OBSTACLES]
     kept = plan.store.measured(names)
@@ -176,9 +189,14 @@ def _measured(plan: Plan, each_tile: EachTile, watch: Stopwatch) -> list[InputRe
         return [InputReport.of(report) for report in kept["reports"]]
     if len(plan.tiles) > 1:
         with watch.stage("looking at far land") as tell:
-            _keep_far_land(plan, dict(_told(each_tile(survey_tile, plan, plan.tiles), plan, tell)))
+            look = each_tile or side_by_side
+            far = dict(_told(look(survey_tile, plan, plan.tiles), len(plan.tiles), tell))
+            _keep_far_land(plan, far)
     with watch.stage("measuring the land") as tell:
-        done = dict(_told(each_tile(measure_tile, plan, plan.tiles), plan, tell))
+        measure = each_tile or one_after_another
+        done = dict(_told(measure(measure_tile, plan, plan.tiles), len(plan.tiles), tell))
+    forget_earlier(plan.store.folder)
+    forget_earlier(plan.store.folder)
     with watch.stage("assembling layers") as tell, ThreadPoolExecutor(THREADS) as pool:
         jobs = [pool.submit(_assemble_layer, plan, name) for name in names]
         for ended, job in enumerate(as_completed(jobs), start=1):
@@ -190,10 +208,9 @@ def _measured(plan: Plan, each_tile: EachTile, watch: Stopwatch) -> list[InputRe
 
 
 def _told(
-    results: Iterator[tuple[Window, T]], plan: Plan, tell: Callable[[float], None]
+    results: Iterator[tuple[Window, T]], count: int, tell: Callable[[float], None]
 ) -> Iterator[tuple[Window, T]]:
     """Pass results on and tell how far they are."""
-    count = len(plan.tiles)
     for done, result in enumerate(results, start=1):
         tell(done / count)
         yield result
@@ -239,9 +256,9 @@ def _assemble_layer(plan: Plan, name: str) -> None:
     )
 
 
-def _assemble_judgement(plan: Plan) -> None:
+def _assemble_judgement(plan: Plan, windows: Sequence[Window]) -> None:
     def parts(name: str) -> dict[Window, Path]:
-        return {window: plan.store.part(name, window) for window in plan.tiles}
+        return {window: plan.store.part(name, window) for window in windows}
 
     with ThreadPoolExecutor(THREADS) as pool:
         jobs = (

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import heapq
 from collections.abc import Callable, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 
 import numpy as np
@@ -20,6 +21,7 @@ AROUND_M = 10.0
 
 # Cells of a window looked at together: sorting all of a large raster costs more than the screen.
 _TOGETHER = 20_000
+THREADS = 2  # windows first looked at together
 # Scores are summed as whole numbers of this size, so that sums do not depend on their order.
 _STEP = 2.0**-20
 
@@ -82,7 +84,9 @@ def merge_sites(
         As for `pick_sites`.
     """
     streams = [_Stream(read, window, shape, around_cells, min_score) for window in windows]
-    heads = [(key, n) for n, stream in enumerate(streams) if (key := stream.head()) is not None]
+    with ThreadPoolExecutor(THREADS) as pool:
+        first = list(pool.map(_Stream.head, streams))
+    heads = [(key, n) for n, key in enumerate(first) if key is not None]
     heapq.heapify(heads)
     sites: list[tuple[int, int]] = []
     while heads and len(sites) < count:

@@ -39,8 +39,9 @@ _COG = {
     "bigtiff": "IF_SAFER",
     "num_threads": 1,
 }
-# GDAL takes 5 % of the machine's memory for its cache if it is not told; rows of tiles need little.
-CACHE_MB = 64
+# GDAL takes 5 % of the machine's memory for its cache if it is not told; a row of blocks and its
+# overviews need less.
+CACHE_MB = 128
 
 Parts = Mapping[Window, Path]
 
