@@ -1,8 +1,8 @@
 """Time a whole screen of invented land: `python tests/benchmarks/screen.py [--side 4000]`.
 
-The land has one cell a metre: hills, a river, woods of single crowns, a few barns. The screen runs
-twice in processes of its own: first a small one that compiles, then the one that is measured.
-Peak memory is that of the process (as the system counts it).
+The land has one cell a metre: hills, a river, woods of single crowns, a few barns. A small screen
+compiles first; then the land is screened, and screened again with other weights, in processes of
+their own. Peak memory is that of the largest process (as the system counts it), workers included.
 """
 
 from __future__ import annotations
@@ -13,6 +13,7 @@ import subprocess
 import sys
 import tempfile
 import time
+from contextlib import nullcontext
 from pathlib import Path
 
 import geopandas as gpd
@@ -70,41 +71,65 @@ def make_land(folder: Path, side: int) -> None:
     gpd.GeoDataFrame({"height_m": [9.0] * len(barns)}, geometry=barns, crs=CRS).to_file(
         folder / "buildings.gpkg"
     )
-    (folder / "run.yaml").write_text(RUN_FILE, encoding="utf-8")
 
 
-def measured(folder: Path) -> None:
+def measured(options: argparse.Namespace, weights: str) -> None:
     """Screen a folder in this process and print what it took."""
     start = time.perf_counter()
+    from suitability.cluster import local_workers
     from suitability.config import load_run
-    from suitability.deliver import deliver
+    from suitability.plan import memory_bytes
     from suitability.run import screen
 
+    folder = options.folder
+    (folder / "run.yaml").write_text(RUN_FILE + weights, encoding="utf-8")
     run = load_run(folder / "run.yaml")
-    found = screen(run)
-    deliver(run, found, folder / "out")
+    memory = None if options.memory is None else memory_bytes(options.memory)
+    workers = local_workers(options.workers) if options.workers else nullcontext()
+    with workers as spread:
+        found = screen(
+            run,
+            folder / "out",
+            memory=memory,
+            each_tile=spread,
+            workers=options.workers or 1,
+        )
     seconds = time.perf_counter() - start
-    peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1e6
-    cells = found.grid.rows * found.grid.cols / 1e6
-    print(f"{cells:.1f} million cells, {len(found.sun)} sun positions, {len(found.sites)} sites")
+    who = (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN)
+    peak = max(resource.getrusage(one).ru_maxrss for one in who) / 1e6
+    plan = found.plan
+    cells = plan.grid.rows * plan.grid.cols / 1e6
+    print(
+        f"{cells:.1f} million cells, {len(plan.sun)} sun positions, {len(plan.tiles)} tiles, "
+        f"{len(found.sites)} sites"
+    )
     for stage, took in found.facts["seconds"].items():
-        print(f"  {stage:18} {took:7.1f} s")
-    print(f"  {'whole, imports too':18} {seconds:7.1f} s, peak memory {peak:.2f} GB")
+        print(f"  {stage:20} {took:7.1f} s")
+    print(
+        f"  {'whole, imports too':20} {seconds:7.1f} s, {seconds / cells:.2f} s a million cells, "
+        f"peak memory {peak:.2f} GB",
+        flush=True,
+    )
 
 
 def main() -> None:
     """Make the land and screen it."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--side", type=int, default=4000, help="metres")
+    parser.add_argument("--memory", help="what a run may take, such as 2GB")
+    parser.add_argument("--workers", type=int, help="worker processes")
     parser.add_argument("--folder", type=Path, help=argparse.SUPPRESS)
+    parser.add_argument("--weights", default="", help=argparse.SUPPRESS)
     options = parser.parse_args()
     if options.folder:
-        measured(options.folder)
+        measured(options, options.weights)
         return
     for side in (300, options.side):
         with tempfile.TemporaryDirectory() as name:
             make_land(Path(name), side)
-            subprocess.run([sys.executable, __file__, "--folder", name], check=True)
+            for weights in ("", "climate: cool\n"):
+                again = [sys.executable, __file__, *sys.argv[1:], "--folder", name]
+                subprocess.run([*again, "--weights", weights], check=True)
 
 
 if __name__ == "__main__":
