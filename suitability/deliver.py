@@ -83,7 +83,7 @@ class Found:
 
 
 def deliver(found: Found, folder: str | os.PathLike[str]) -> None:
-    """Write sites, figure and record; the record comes last, so that it tells of a whole run.
+    """Write sites and figure.
 
     Parameters
     ----------
@@ -111,7 +111,17 @@ def deliver(found: Found, folder: str | os.PathLike[str]) -> None:
     _write(folder / "figure.png", lambda path: draw_figure(path, _figure(found, folder)))
     for name in _LAYER_FILES - set(found.files):
         remove(folder / name)
-    _write(folder / RECORD, lambda path: write_record(path, record_of(found)))
+
+
+def keep_record(found: Found, folder: str | os.PathLike[str]) -> None:
+    """Write the record; it comes last, so that it tells of a whole run and of all its stages.
+
+    Raises
+    ------
+    InputError
+        If the folder cannot be written into.
+    """
+    _write(Path(folder) / RECORD, lambda path: write_record(path, record_of(found)))
 
 
 def open_folder(folder: str | os.PathLike[str]) -> None:

@@ -17,7 +17,7 @@ from suitability.ahead import look_ahead
 from suitability.caveats import caveats, unknown_edge
 from suitability.config import LoadedRun
 from suitability.decide import REASONS
-from suitability.deliver import Found, deliver, forget_earlier, open_folder
+from suitability.deliver import Found, deliver, forget_earlier, keep_record, open_folder
 from suitability.errors import ResultError
 from suitability.grid import Window
 from suitability.inputs.report import InputReport, merge_reports
@@ -177,6 +177,7 @@ def screen(
         )
         with watch.stage("writing results"):
             deliver(found, folder)
+        keep_record(found, folder)
         plan.store.sweep(keep_own=False)
     return found
 

@@ -16,7 +16,7 @@ import pandas as pd
 import pyproj
 import pytest
 import rasterio
-from command import files_in, parts, refused, succeeded
+from command import files_in, parts, refused, results_in, succeeded
 from PIL import Image
 from rasterio.features import rasterize
 from rio_cogeo.cogeo import cog_validate
@@ -38,10 +38,14 @@ HALF_DIAGONAL_M = CELL_M / np.sqrt(2)
 MOUNT_M, CLEARANCE_M, BANK_M, BOXES_M, SPACING_M = 4.572, 6.096, 3.048, 19.812, 45.72
 MONTHS = {"apr": 30, "may": 31, "jun": 30, "jul": 31, "aug": 31, "sep": 30}
 MEASURES = {"direct_sun_h", "morning_sun_h", "afternoon_sun_h", "darkest_month_sun_h",
-            "water_distance_m", "canopy_edge_m", "clearance_m", "slope_deg"}  # fmt: skip
+            "water_distance_m", "canopy_edge_m", "clearance_m", "slope_deg",
+            "ground_elevation_m"}  # fmt: skip
 LAYERS = MEASURES | {f"{month}_sun_h" for month in MONTHS}
-RASTERS = {"candidates.tif", "excluded.tif"} | {f"layers/{name}.tif" for name in LAYERS}
+BITS = {"excluded.tif", "layers/obstacles.tif"}
+RASTERS = {"candidates.tif"} | BITS | {f"layers/{name}.tif" for name in LAYERS}
 FILES = RASTERS | {"sites.gpkg", "sites.geojson", "sites.csv", "figure.png", "run.json"}
+STORE = {".store/lock", ".store/measured.json", ".store/relief-KEY.npy"}
+KEY = re.compile(r"[0-9a-f]{24}")
 
 
 @pytest.fixture(scope="session")
@@ -103,8 +107,11 @@ def cells_of(grid, sites):
 
 
 def test_the_folder_holds_what_was_promised_and_nothing_else(folder, record):
-    assert files_in(folder) == FILES
-    assert set(record["files"]) == FILES - {"run.json"}
+    assert results_in(folder) == FILES
+    # Beside the results: what lets a later run use the layers, and keeps two runs apart.
+    assert {KEY.sub("KEY", name) for name in files_in(folder) - FILES} == STORE
+    assert set(record["files"]) == FILES
+    assert record["files"][-1] == "run.json"
     assert len(record["files"]) == len(set(record["files"]))
 
 
@@ -130,7 +137,7 @@ def test_rasters_are_cloud_optimized_and_on_one_grid(folder, grid, name):
         assert source.transform == grid.transform
         stem = Path(name).stem
         assert source.descriptions == ({"candidates": "score"}.get(stem, stem),)
-        if name == "excluded.tif":
+        if name in BITS:
             assert source.dtypes == ("uint16",)
         else:
             assert source.dtypes == ("float32",)
@@ -414,14 +421,17 @@ def test_the_record_says_where_each_criterion_comes_from(record):
 
 def test_the_record_tells_what_was_seen_assumed_and_warned_of(record, sites, folder):
     roles = [report["role"] for report in record["inputs"]]
-    assert roles == ["elevation", "land cover", "streams", "streams", "canopy height", "buildings",
+    assert roles == ["elevation", "land cover", "canopy height", "streams", "streams", "buildings",
                      "boundary", "keep outs", "existing boxes"]  # fmt: skip
     assert [site["rank"] for site in record["sites"]] == sites["rank"].tolist()
-    share = record["unknown_edge"]["share_of_candidates"]
-    assert any(f"{share:.0%} of the candidate land" in warning for warning in record["warnings"])
+    share = record["unknown_edge"]["share_of_open_land"]
+    assert 0 < share < 1
+    assert any(f"{share:.0%} of the open land" in warning for warning in record["warnings"])
     for name in ("python", "suitability", "numpy", "numba", "rasterio", "gdal", "proj", "pvlib"):
         assert re.match(r"\d+\.\d+", record["versions"][name])
-    assert {"reading inputs", "casting shadows", "writing results"} <= set(record["seconds"])
+    stages = {"looking ahead", "measuring the land", "judging the land", "writing results"}
+    assert stages <= set(record["seconds"])
+    assert record["tiles"] == 1
     written = datetime.fromisoformat(record["written_utc"])
     assert abs((datetime.now(UTC) - written).total_seconds()) < 3600
     bits = raster(folder, "excluded.tif")
