@@ -8,10 +8,11 @@ from pathlib import Path
 
 from suitability.caveats import CoarseLook, look_at, season_sun
 from suitability.config import LoadedRun
+from suitability.errors import ResultError
 from suitability.inputs.common import choose_grid
 from suitability.inputs.gather import Features, gather_features
 from suitability.plan import (
-    BASE_BYTES,
+    LEAST_BYTES,
     Plan,
     criteria_of,
     machine_memory,
@@ -63,8 +64,12 @@ def look_ahead(
     near = near_cells(grid, sun, reach_m)
     wide = math.ceil(reach_m["water_distance_m"] / grid.cell_m)
     room = memory or machine_memory()
+    if room < LEAST_BYTES:
+        msg = f"{room / 1e6:.0f} MB of memory are too little for the map and the tables of a run"
+        fix = f"allow {LEAST_BYTES / 1e9:g} GB or more"
+        raise ResultError(msg, where="--memory", fix=fix)
     # With processes of their own for tiles, this one only puts things together.
-    side = tile_side(grid, near, wide, room if alone else (room - BASE_BYTES) / workers)
+    side = tile_side(grid, near, wide, room if alone else (room - LEAST_BYTES) / workers)
     plan = Plan(
         run=run,
         criteria=criteria,

@@ -15,7 +15,7 @@ from suitability.config import LoadedRun
 from suitability.grid import Grid, Window
 from suitability.inputs.common import Header, read_header
 from suitability.outputs.rasters import assemble_raster
-from suitability.plan import Plan, tile_bytes
+from suitability.plan import LEAST_BYTES, Plan, tile_bytes
 from suitability.store import Store, free_bytes
 from suitability.sun import Scene, lit_hours
 from suitability.tasks import layer_names, measure_tile
@@ -78,7 +78,7 @@ def estimate(plan: Plan, *, workers: int = 1) -> Cost:
         positions=len(plan.sun),
         tiles=len(plan.tiles),
         seconds=FIXED_S + swept + rest,
-        memory=workers * tile_bytes(plan.grid, plan.side, plan.near_cells, wide),
+        memory=max(LEAST_BYTES, workers * tile_bytes(plan.grid, plan.side, plan.near_cells, wide)),
         # A cell of a finished raster takes 2 to 3 bytes, of a part 4.
         disk=cells * names * 7.0,
         disk_free=free_bytes(plan.store.folder),

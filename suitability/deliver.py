@@ -41,7 +41,7 @@ _RESULTS = ("candidates.tif", "excluded.tif", "sites.gpkg", "sites.geojson", "si
 
 # The light of the figure's base: from the north-west, as map readers expect.
 _LIGHT_DEG = (315.0, 45.0)
-_FIGURE_CELLS = 2000  # along the map's longer side: finer is not printed
+_FIGURE_CELLS = 1600  # along the map's longer side: finer is not printed
 
 
 @dataclass(frozen=True)

@@ -30,11 +30,13 @@ BLOCK = 16
 TALL_M = 35.0
 FAR_SHADOW_M = 400.0
 
-# What the process holds before the first tile, and what a cell of a tile and its surroundings
-# costs: measured by tests/benchmarks/memory.py. [bytes]
-BASE_BYTES = 420e6
-NEAR_BYTES = 150.0
-WIDE_BYTES = 12.0
+# What a process holds before its first tile; what a cell costs that a tile sees at full resolution,
+# and one that is only searched for water; what the map and the tables at the end take. Fitted to
+# runs of 1 to 16 million cells (tests/benchmarks/screen.py), on the safe side. [bytes]
+BASE_BYTES = 450e6
+NEAR_BYTES = 100.0
+WIDE_BYTES = 4.0
+LEAST_BYTES = 1e9
 SMALLEST_SIDE = 256
 
 
@@ -162,7 +164,8 @@ def tile_side(grid: Grid, near: int, wide: int, memory: float) -> int:
     side = -(-max(grid.shape) // 256) * 256
     while side > SMALLEST_SIDE and tile_bytes(grid, side, near, wide) > memory:
         side -= 256
-    if (needed := tile_bytes(grid, side, near, wide)) > memory:
+    needed = tile_bytes(grid, side, near, wide)
+    if needed > memory:
         msg = f"{memory / 1e6:.0f} MB of memory are too little: this land needs {needed / 1e6:.0f}"
         raise ResultError(msg, where="--memory", fix="allow more, or state a coarser grid.cell")
     return side
@@ -173,7 +176,7 @@ def tile_bytes(grid: Grid, side: int, near: int, wide: int) -> float:
     rows, cols = (min(side, size) for size in grid.shape)
     seen = min(rows + 2 * near, grid.rows) * min(cols + 2 * near, grid.cols)
     searched = (rows + 2 * wide) * (cols + 2 * wide)
-    return BASE_BYTES + max(NEAR_BYTES * seen, 0.6 * NEAR_BYTES * seen + WIDE_BYTES * searched)
+    return BASE_BYTES + NEAR_BYTES * seen + WIDE_BYTES * searched
 
 
 def memory_bytes(text: str) -> float:
