@@ -26,6 +26,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parents[1]))
 
 import numpy as np
 from brute_force import tree_scene
+from numba import njit
 
 from suitability.sun import Scene, lit_hours, sun_positions, sweep_hours
 
@@ -65,7 +66,41 @@ def main() -> None:
         print(f"{lines} line(s) a cell: {spent:.2f} s, {ours:.3f} ns a cell and position")
         if lines == 1:
             one_line = ours
+    limit = limit_ns(size, options.repeat)
+    print(
+        f"limit: {limit:.3f} ns to load and store what a cell and position needs, from the "
+        f"second-level cache; the sweep with one line takes {one_line / limit:.2f} times that"
+    )
     compare(surface, azimuth, altitude, one_line, options.repeat)
+
+
+@njit(fastmath={"contract"}, error_model="numpy")
+def touch(rows, lit, receiver, surface, fronts):
+    """Load and store, row after row, what the sweep does for each of its fronts, and no more.
+
+    A cell and position takes seven loads (receiver, two lines, sum; two cells of surface, front)
+    and two stores (sum, front) of four bytes; fronts come from the second-level cache.
+    """
+    cols = lit.size
+    for _ in range(rows):
+        for p in range(fronts.shape[0]):
+            front = fronts[p]
+            left, right = front[:cols], front[1 : cols + 1]
+            for j in range(cols):
+                lit[j] += receiver[j] + left[j] + right[j]
+            before, after = surface[:cols], surface[1 : cols + 1]
+            for j in range(cols):
+                front[j] += before[j] + after[j]
+
+
+def limit_ns(size: int, repeat: int) -> float:
+    """Return the time of the loads and stores alone, for a cell and position. [ns]."""
+    together, rows = 16, 1000
+    lit, receiver = np.zeros(size, np.float32), np.zeros(size, np.float32)
+    surface, fronts = np.zeros(size + 1, np.float32), np.zeros((together, size + 1), np.float32)
+    touch(1, lit, receiver, surface, fronts)
+    spent = best(lambda: touch(rows, lit, receiver, surface, fronts), repeat)
+    return spent / (rows * together * size) * 1e9
 
 
 def positions(count: int) -> tuple[Any, Any]:

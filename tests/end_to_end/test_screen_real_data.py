@@ -4,7 +4,9 @@ The data ship inside packages (see each fixture); they are read from there and n
 Each run's sun is held against rays marched from its sites.
 """
 
-from functools import partial
+from dataclasses import dataclass
+from functools import cached_property, partial
+from pathlib import Path
 
 import geopandas as gpd
 import matplotlib.cbook
@@ -12,28 +14,79 @@ import numpy as np
 import pytest
 import rasterio
 from affine import Affine
+from gathered import gathered
 from rasterio.features import shapes
 from scipy.spatial.distance import pdist
 from shapely.geometry import shape
 from small_land import write_config, write_raster
 from valleys import valley_lines
 
-from suitability.caveats import season_sun
+from suitability.caveats import land_of, season_sun
 from suitability.config import load_run
-from suitability.deliver import deliver
+from suitability.deliver import Found
 from suitability.explain import explain_site
+from suitability.outputs.rasters import read_raster
 from suitability.run import screen
 from suitability.sun import horizon, hours_by_month
 
 FOREST, PASTURE, BARREN = 41, 81, 31
+MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
+
+
+@dataclass(frozen=True)
+class Screened:
+    """A finished run: what it told, the rasters of its folder, and its land read anew."""
+
+    told: Found
+    folder: Path
+
+    @property
+    def settings(self):
+        return self.told.plan.run.settings
+
+    @property
+    def grid(self):
+        return self.told.plan.grid
+
+    @property
+    def sites(self):
+        return self.told.sites
+
+    @property
+    def warnings(self):
+        return self.told.warnings
+
+    @cached_property
+    def land(self):
+        return land_of(self.settings, self.grid, gathered(self.told.plan.run).rasters)
+
+    @cached_property
+    def score(self):
+        return self.raster("candidates.tif")
+
+    @cached_property
+    def bits(self):
+        return self.raster("excluded.tif")
+
+    def layer(self, name):
+        return self.raster(f"layers/{name}.tif")
+
+    @property
+    def months(self):
+        """By month's number its hours, in the order of the season."""
+        numbers = self.told.plan.sun.share_of_season
+        return {number: self.layer(f"{MONTHS[number - 1]}_sun_h") for number in numbers}
+
+    def raster(self, name):
+        values, grid, _ = read_raster(self.folder / name)
+        assert grid == self.grid
+        return values
 
 
 def screened(folder, text):
     """Screen a run file's land and write everything; return what was found."""
     run = load_run(write_config(folder, text))
-    found = screen(run)
-    deliver(run, found, folder / "out")
-    return found
+    return Screened(screen(run, folder / "out"), folder / "out")
 
 
 def cells_of(found):
@@ -46,16 +99,17 @@ def most_apart_h(found):
     grid, land = found.grid, found.land
     sun = season_sun(found.settings, grid, float(np.nanmean(land.ground)))
     turn, apart = grid.convergence_deg(), []
+    hours_of_cells = found.layer("direct_sun_h")
     for row, col in zip(*cells_of(found), strict=True):
         high = float(land.receiver[row, col])
         profile = horizon(land.surface, grid.cell_m, row, col, high)
         months = hours_by_month(sun, profile, turn)
         season = sum(hours * sun.share_of_season[month] for month, hours in months.items())
-        apart.append(abs(season - float(found.layers["direct_sun_h"].values[row, col])))
+        apart.append(abs(season - float(hours_of_cells[row, col])))
     return max(apart)
 
 
-def require_sane(found, folder):
+def require_sane(found):
     """What must hold of any run, whatever its land."""
     settings, sites = found.settings, found.sites
     assert len(sites) == settings.sites.count
@@ -66,11 +120,11 @@ def require_sane(found, folder):
     assert 0 < sites["score"].min() <= sites["score"].max() <= 1
     apart = (sites["water_distance_m"] - sites["water_distance_exact_m"]).abs()
     assert apart.max() <= found.grid.cell_m / np.sqrt(2) + 0.01
-    hours = found.layers["direct_sun_h"].values
+    hours = found.layer("direct_sun_h")
     open_sky = season_sun(settings, found.grid, float(np.nanmean(found.land.ground)))
     assert np.nanmax(hours) <= open_sky.season_hours.sum() + 1e-4
     assert np.nanmin(hours) >= 0
-    place = explain_site(folder / "out", 1)
+    place = explain_site(found.folder, 1)
     assert place.score == pytest.approx(sites["score"][0], abs=1e-6)
     assert sum(part.contribution for part in place.parts) == pytest.approx(place.score, abs=1e-6)
 
@@ -109,12 +163,12 @@ def fault(tmp_path_factory):
         "season: {step: 30 min, every_days: 10}\n"
         "sites: {count: 20, spacing: 1 km}\n",
     )
-    return found, folder, heights, turn
+    return found, heights, turn
 
 
 def test_the_fault_can_be_screened(fault):
-    found, folder, _, _ = fault
-    require_sane(found, folder)
+    found = fault[0]
+    require_sane(found)
     assert found.grid.label == "EPSG:32616"
     # 3 arc-seconds at 36.6 degrees north are 74.5 m by 92.5 m: 83 m squared.
     assert found.grid.cell_m == 83
@@ -124,7 +178,7 @@ def test_the_fault_can_be_screened(fault):
 
 
 def test_the_faults_mountains_stand_where_they_stood(fault):
-    found, _, heights, turn = fault
+    found, heights, turn = fault
     row, col = np.unravel_index(np.argmax(heights), heights.shape)
     lon, lat = turn @ (col + 0.5, row + 0.5)
     top = np.unravel_index(np.nanargmax(found.land.ground), found.grid.shape)
@@ -143,7 +197,7 @@ def test_slopes_that_look_east_have_the_morning_and_west_the_evening(fault):
     _, east = np.gradient(ground, found.grid.cell_m)
     # Steep: rises by one in four towards the west, so that the slope looks east.
     looks_east, looks_west = east < -0.25, east > 0.25
-    morning, afternoon = (found.layers[f"{half}_sun_h"].values for half in ("morning", "afternoon"))
+    morning, afternoon = (found.layer(f"{half}_sun_h") for half in ("morning", "afternoon"))
     assert min(looks_east.sum(), looks_west.sum()) > 500
     assert np.nanmean(morning[looks_east]) > np.nanmean(morning[looks_west]) + 0.5
     assert np.nanmean(afternoon[looks_west]) > np.nanmean(afternoon[looks_east]) + 0.5
@@ -151,7 +205,7 @@ def test_slopes_that_look_east_have_the_morning_and_west_the_evening(fault):
 
 def test_water_lies_in_the_valleys(fault):
     found = fault[0]
-    ground, water = found.land.ground, found.layers["water_distance_m"].values
+    ground, water = found.land.ground, found.layer("water_distance_m")
     assert np.nanmean(ground[water == 0]) < np.nanmean(ground) - 30
 
 
@@ -186,13 +240,13 @@ def test_a_national_park(registry_package, tmp_path):
         "season: {start: 06-01, end: 09-30, step: 20 min, every_days: 10}\n"
         "sites: {count: 15, spacing: 1 km}\n",
     )
-    require_sane(found, tmp_path)
+    require_sane(found)
     assert most_apart_h(found) <= 0.3
     park = gpd.read_file(data / "rmnp.shp").to_crs(found.grid.crs).union_all()
     assert found.sites.within(park).all()
     assert found.sites["ground_elevation_m"].between(2300, 4346).all()
     # Mountains shade: the least sunny open tenth of the park has an hour less than the sunniest.
-    hours = found.layers["direct_sun_h"].values[found.bits == 0]
+    hours = found.layer("direct_sun_h")[found.bits == 0]
     low, high = np.quantile(hours, [0.1, 0.9])
     assert high - low > 1
 
@@ -240,10 +294,10 @@ def test_a_city_with_its_trees_and_buildings(registry_package, tmp_path):
         "sites: {count: 8, spacing: 15 m}\n"
     )
     found = screened(tmp_path, text)
-    require_sane(found, tmp_path)
+    require_sane(found)
     assert found.grid.label == "EPSG:3007"
     assert found.grid.cell_m == 1
-    (report,) = [report for report in found.gathered.report if report.role == "buildings"]
+    (report,) = [report for report in found.told.reports if report.role == "buildings"]
     assert "2 invalid geometries repaired" in report.done
     assert not any("too wide" in warning for warning in found.warnings)
     assert most_apart_h(found) <= 0.3
@@ -307,14 +361,14 @@ def both(tmp_path_factory):
 def test_the_sunny_side_of_a_hedge_faces_the_equator(both, side, equinox, sunny):
     # At 45 degrees and an equinox the noon shadow of the hedge, 7.4 m above a box, is as long.
     # (In summer the sun rises and sets behind the sunny side, which evens the season out.)
-    hours = both[side].season.months[equinox]
+    hours = both[side].months[equinox]
     beside = {"north": hours[35:38, 20:40].mean(), "south": hours[42:45, 20:40].mean()}
     shady = "north" if sunny == "south" else "south"
     assert beside[sunny] > beside[shady] + 3
 
 
 def test_summer_comes_in_its_own_months(both):
-    north, south = both["north"].season.months, both["south"].season.months
+    north, south = both["north"].months, both["south"].months
     assert list(north) == [4, 5, 6, 7, 8, 9]
     assert sorted(south) == [1, 2, 3, 10, 11, 12]
     far = (5, 55)  # away from the hedge, in the north's frame
@@ -330,8 +384,8 @@ def test_summer_comes_in_its_own_months(both):
 
 
 def test_the_mirrored_land_has_the_mirrored_sun(both):
-    north = both["north"].layers["direct_sun_h"].values
-    south = both["south"].layers["direct_sun_h"].values[::-1]
+    north = both["north"].layer("direct_sun_h")
+    south = both["south"].layer("direct_sun_h")[::-1]
     np.testing.assert_array_equal(np.isnan(north), np.isnan(south))
     apart = np.abs(north - south)[np.isfinite(north)]
     # The two seasons are not of the same days: edges of shadows lie a little elsewhere.
@@ -345,5 +399,5 @@ def test_mornings_are_mornings_on_both_sides(both):
     # In the open, morning and afternoon share the day evenly: the transit is the noon.
     for found in both.values():
         open_land = np.s_[2:12, 40:58] if found is both["north"] else np.s_[-12:-2, 40:58]
-        halves = [found.layers[f"{h}_sun_h"].values[open_land] for h in ("morning", "afternoon")]
+        halves = [found.layer(f"{h}_sun_h")[open_land] for h in ("morning", "afternoon")]
         assert halves[0].mean() == pytest.approx(halves[1].mean(), abs=0.2)
