@@ -253,7 +253,7 @@ def killed_while_writing(config, out, enough):
     """Kill a run, not gently, once it wrote `enough` files; tell whether it was still at work."""
     started = time.time()
     with subprocess.Popen(
-        [*COMMAND, "screen", str(config), "--out", str(out)], stdout=subprocess.DEVNULL
+        [*COMMAND, "screen", str(config), "--out", str(out), "--fresh"], stdout=subprocess.DEVNULL
     ) as process:
         while process.poll() is None:
             if len(written_since(started, out)) >= enough:
@@ -283,7 +283,7 @@ def test_a_killed_run_leaves_no_half_file_and_the_next_one_finishes(tmp_path):
     write_config(land, RUN.replace("dem.tif", "fine.tif") + "grid: {cell: 1 m}\n")
     succeeded("screen", config, "--out", whole)
     kills = 0
-    for enough in (1, 7):
+    for enough in (1, 7, 15):  # of 12 layers, and what is made of them
         # Over a finished run: what is left of it must not pass for one.
         out = Path(shutil.copytree(whole, tmp_path / f"out{enough}"))
         if not killed_while_writing(config, out, enough):
@@ -335,8 +335,10 @@ def test_a_run_that_fails_leaves_an_earlier_one_alone(land, earlier):
 
 
 @pytest.mark.parametrize("fault", ["too strict", "damaged"])
-def test_a_run_that_fails_late_leaves_an_earlier_one_alone(land, earlier, fault):
+def test_a_run_that_fails_late_leaves_an_earlier_one_alone(land, fault):
     """Nothing of an earlier run is replaced before it is known that there is something better."""
+    earlier = land / "out"
+    succeeded("screen", land / "run.yaml", "--out", earlier)
     before = {name: (earlier / name).read_bytes() for name in results_in(earlier)}
     if fault == "too strict":
         write_config(land, RUN + "exclusions: {water_bank: 800 m}\n")
