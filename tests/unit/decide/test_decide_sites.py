@@ -4,6 +4,8 @@ import numpy as np
 import pytest
 
 from suitability.decide import pick_sites, sites
+from suitability.decide.sites import merge_sites
+from suitability.grid import Window
 
 NAN = np.nan
 
@@ -102,3 +104,33 @@ def test_rows_and_columns_are_whole_numbers_even_where_there_is_none():
     rows, cols = pick_sites(nothing, count=3, spacing_cells=1, around_cells=1)
     assert rows.dtype == cols.dtype == np.int64
     assert rows.size == cols.size == 0
+
+
+def test_sites_of_two_windows_keep_their_distance_and_their_order():
+    score = np.array([[0.5, 0.9, 0.8, 0.7]], np.float32)
+    halves = [Window(0, 2, 1, 2), Window(0, 0, 1, 2)]  # in any order
+    found = merge_sites(
+        lambda window: score[window.slices],
+        halves,
+        score.shape,
+        count=9,
+        spacing_cells=2.0,
+        around_cells=0,
+    )
+    # The best of the right half lies too near the best of the left one.
+    assert np.transpose(found).tolist() == [[0, 1], [0, 3]]
+
+
+def test_the_land_around_is_seen_across_the_edge_of_a_window():
+    # Equals at columns 1 and 4; good land around the second lies in the next window.
+    score = np.array([[0.1, 0.9, 0.1, NAN, 0.9, 0.8]], np.float32)
+    windows = [Window(0, 0, 1, 5), Window(0, 5, 1, 1)]
+    found = merge_sites(
+        lambda window: score[window.slices],
+        windows,
+        score.shape,
+        count=2,
+        spacing_cells=2.0,
+        around_cells=1,
+    )
+    assert np.transpose(found).tolist() == [[0, 4], [0, 1]]
