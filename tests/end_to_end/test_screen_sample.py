@@ -437,6 +437,8 @@ def test_the_record_tells_what_was_seen_assumed_and_warned_of(record, sites, fol
     bits = raster(folder, "excluded.tif")
     for number, (key, shares) in enumerate(record["excluded_share"].items()):
         assert shares["in_all"] == pytest.approx(np.mean((bits >> number) & 1)), key
+        assert shares["alone"] == pytest.approx(np.mean(bits == 1 << number)), key
+    assert sum(shares["alone"] > 0 for shares in record["excluded_share"].values()) > 3
 
 
 def test_a_second_run_gives_the_same_bytes(folder, record, tmp_path):

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from suitability.decide import REASONS, excluded_shares, reason_bits, reasons_in
+from suitability.decide import REASONS, reason_bits, reasons_in
 
 # Files of earlier runs hold these bits: a new reason takes the next one, none ever moves.
 BITS = {"no_data": 1, "outside": 2, "under_canopy": 4, "clearance": 8, "building": 16, "water": 32,
@@ -44,13 +44,3 @@ def test_bits_are_read_back(number):
     found = reasons_in(number)
     assert sum(reason.bit for reason in found) == number
     assert [reason.number for reason in found] == sorted(reason.number for reason in found)
-
-
-def test_shares_in_all_and_alone():
-    bits = np.array([[2, 2 + 64, 64, 0, 0, 2, 2, 4]], dtype=np.uint16)
-    found = excluded_shares(bits)
-    assert found["outside"] == (4 / 8, 3 / 8)
-    assert found["slope"] == (2 / 8, 1 / 8)
-    assert found["under_canopy"] == (1 / 8, 1 / 8)
-    assert found["water"] == (0, 0)
-    assert set(found) == set(BITS)
