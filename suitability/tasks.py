@@ -21,7 +21,7 @@ from suitability.inputs.gather import covered_by_water, gather_rasters
 from suitability.inputs.report import InputReport
 from suitability.layers import Land, Water
 from suitability.layers.registry import LAYERS, Measurement, measure
-from suitability.outputs.rasters import CACHE_MB, read_window, write_part
+from suitability.outputs.rasters import CACHE_BYTES, read_window, write_part
 from suitability.plan import BLOCK, Plan
 from suitability.sun import FarLand, Scene, SeasonHours, season_hours
 
@@ -55,7 +55,7 @@ class Judged:
 def survey_tile(plan: Plan, window: Window) -> FarLand:
     """Look at a tile before any is measured: return what it is to far tiles."""
     settings, grid = plan.run.settings, plan.grid.window(window)
-    with rasterio.Env(GDAL_CACHEMAX=CACHE_MB):
+    with rasterio.Env(GDAL_CACHEMAX=CACHE_BYTES):
         rasters = gather_rasters(settings, grid, plan.run.locate, plan.features())
     return FarLand.of(land_of(settings, grid, rasters).surface, BLOCK)
 
@@ -69,7 +69,7 @@ def measure_tile(plan: Plan, window: Window) -> list[InputReport]:
     around = plan.around(window)
     wide = window.grown(int(np.ceil(plan.reach_m["water_distance_m"] / plan.grid.cell_m)))
     known = wide.clipped(plan.grid.shape)
-    with rasterio.Env(GDAL_CACHEMAX=CACHE_MB):
+    with rasterio.Env(GDAL_CACHEMAX=CACHE_BYTES):
         rasters = gather_rasters(settings, plan.grid.window(around), locate, plan.features())
         land = land_of(settings, plan.grid.window(around), rasters)
         sun = _sun_of(plan, window, land)
@@ -92,7 +92,7 @@ def measure_tile(plan: Plan, window: Window) -> list[InputReport]:
 
 def judge_tile(plan: Plan, window: Window) -> Judged:
     """Judge a tile by its measured layers and leave score and reasons as parts."""
-    with rasterio.Env(GDAL_CACHEMAX=CACHE_MB):
+    with rasterio.Env(GDAL_CACHEMAX=CACHE_BYTES):
         names = {c.layer for c in plan.criteria} | {"clearance_m", "water_distance_m", "slope_deg"}
         layers = {name: read_window(plan.store.layer(name), window) for name in names}
         stands = read_window(plan.store.layer(OBSTACLES), window)

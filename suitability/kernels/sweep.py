@@ -84,7 +84,8 @@ def empty_fronts(slopes, rows, cols, first_row, lines):  # type: ignore[no-untyp
 def far_fronts(front, base, slopes, drops, upwards, rows, cols, first_row, first_col, far, block):  # type: ignore[no-untyped-def]
     """Set each line's front to what far land casts on the place where the line enters the array.
 
-    Marches sunward from that place over a coarse surface, a coarse row a step.
+    Marches sunward from that place over a coarse surface, from the middle of one row of squares to
+    the middle of the next: between two middles there is less to be met than at the higher of them.
 
     Parameters
     ----------
@@ -127,33 +128,30 @@ def far_fronts(front, base, slopes, drops, upwards, rows, cols, first_row, first
                 at_row = (first_row + row - middle) / block
                 at_col = (first_col + column - middle) / block
                 best = front[p, k, i]
-                step = 1
-                while top - step * fall > best:
-                    r = at_row + sunward * step
-                    c = at_col + sunward * step * slopes[p]
-                    if not (-0.5 <= r <= far.shape[0] - 0.5 and -0.5 <= c <= far.shape[1] - 0.5):
+                r = np.int64(np.ceil(at_row) if upwards else np.floor(at_row))
+                while 0 <= r < far.shape[0]:
+                    away = sunward * (r - at_row)
+                    c = at_col + sunward * away * slopes[p]
+                    past = not (-0.5 <= c <= far.shape[1] - 0.5)
+                    if past or not top - away * fall > best:
                         break
-                    high = np.float32(_between(far, r, c) - step * fall)
-                    if high > best:  # False for NaN
-                        best = high
-                    step += 1
+                    # The last squares may be cut short: their middles then lie beyond the land.
+                    if away >= 0.5 or r < far.shape[0] - 1:
+                        high = np.float32(_between(far[r], c) - away * fall)
+                        if high > best:  # False for NaN
+                            best = high
+                    r += sunward
                 front[p, k, i] = best
 
 
 @njit(cache=True, nogil=True, inline="always")
-def _between(values, r, c):  # type: ignore[no-untyped-def]
-    """Return values at a fractional row and column, bilinear, level beyond the outer centres."""
-    r = min(max(r, 0.0), values.shape[0] - 1.0)
-    c = min(max(c, 0.0), values.shape[1] - 1.0)
-    r0 = min(int(r), max(values.shape[0] - 2, 0))
-    c0 = min(int(c), max(values.shape[1] - 2, 0))
-    r1 = min(r0 + 1, values.shape[0] - 1)
-    c1 = min(c0 + 1, values.shape[1] - 1)
-    u = r - r0
-    v = c - c0
-    north = (1 - v) * values[r0, c0] + v * values[r0, c1]
-    south = (1 - v) * values[r1, c0] + v * values[r1, c1]
-    return (1 - u) * north + u * south
+def _between(values, c):  # type: ignore[no-untyped-def]
+    """Return values at a fractional place, linear, level beyond the outer centres."""
+    c = min(max(c, 0.0), values.size - 1.0)
+    left = np.int64(c)
+    right = min(left + 1, values.size - 1)
+    part = c - left
+    return (1 - part) * values[left] + part * values[right]
 
 
 @njit(cache=True, nogil=True, error_model="numpy")

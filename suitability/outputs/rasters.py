@@ -40,8 +40,9 @@ _COG = {
     "num_threads": 1,
 }
 # GDAL takes 5 % of the machine's memory for its cache if it is not told; a row of blocks and its
-# overviews need less.
-CACHE_MB = 128
+# overviews need less. In bytes: GDAL took 128 for 128 bytes, and its rasterizer, which parts its work
+# by the cache, then wrote beyond its memory.
+CACHE_BYTES = 128 * 1024**2
 
 Parts = Mapping[Window, Path]
 
@@ -276,7 +277,7 @@ def _assemble(
 ) -> None:
     mosaic = _mosaic(parts, grid, name=name, unit=unit, facts=facts, is_bits=is_bits)
     how = "MODE" if is_bits else "AVERAGE"
-    with rasterio.Env(GDAL_CACHEMAX=CACHE_MB), written(path) as temporary:
+    with rasterio.Env(GDAL_CACHEMAX=CACHE_BYTES), written(path) as temporary:
         rasterio.shutil.copy(mosaic, temporary, **_COG, overview_resampling=how)
 
 
