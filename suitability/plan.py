@@ -218,4 +218,6 @@ def _features(run: LoadedRun, grid: Grid) -> Features:
 @lru_cache(maxsize=1)
 def _far(path: Path, key: str) -> FarLand:  # noqa: ARG001 - another run's far land is another's
     with np.load(path) as kept:
-        return FarLand(kept["along_rows"], kept["along_cols"], int(kept["block"]))
+        rows, cols = kept["shape"]
+        block = int(kept["block"])
+        return FarLand(kept["along_rows"], kept["along_cols"], block, (int(rows), int(cols)))

@@ -229,7 +229,10 @@ def _keep_far_land(plan: Plan, surveys: dict[Window, FarLand]) -> None:
         along_rows[down, across] = part
         along_cols[across, down] = far.along_cols
     plan.far_file.parent.mkdir(parents=True, exist_ok=True)
-    np.savez(plan.far_file, along_rows=along_rows, along_cols=along_cols, block=BLOCK)
+    np.savez(
+        plan.far_file, along_rows=along_rows, along_cols=along_cols, block=BLOCK,
+        shape=plan.grid.shape,
+    )  # fmt: skip
 
 
 def _assemble_layer(plan: Plan, name: str) -> None:

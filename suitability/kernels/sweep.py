@@ -81,7 +81,7 @@ def empty_fronts(slopes, rows, cols, first_row, lines):  # type: ignore[no-untyp
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
-def far_fronts(front, base, slopes, drops, upwards, rows, cols, first_row, first_col, far, block):  # type: ignore[no-untyped-def]
+def far_fronts(front, base, slopes, drops, upwards, shape, first, far, block, far_shape):  # type: ignore[no-untyped-def]
     """Set each line's front to what far land casts on the place where the line enters the array.
 
     Marches sunward from that place over a coarse surface, from the middle of one row of squares to
@@ -95,22 +95,24 @@ def far_fronts(front, base, slopes, drops, upwards, rows, cols, first_row, first
         As for `sweep`.
     upwards : bool
         As for `sweep`.
-    rows, cols, first_row, first_col : int
-        Size of the array and its first cell in the whole grid.
+    shape, first : (int, int)
+        Rows and columns of the array, and its first cell in the whole grid.
     far : (coarse rows, coarse cols) float32
-        Means of the surface over squares of `block` cells of the whole grid; NaN casts nothing.
+        The surface over squares of `block` cells of the whole grid; NaN casts nothing.
     block : int
-        Cells along the side of such a square.
+        Cells along the side of such a square; the last ones may be cut short.
+    far_shape : (int, int)
+        Rows and columns of the whole grid.
     """
+    rows, cols = shape
+    first_row, first_col = first
     top = UNKNOWN
     for value in far.flat:
         if value > top:
             top = value
     sunward = 1 if upwards else -1
     enter_first = rows - 1 if upwards else 0
-    middle = (block - 1) / 2
     for p in range(slopes.size):
-        fall = drops[p] * block
         for k in range(front.shape[1]):
             shift = k / front.shape[1]
             for i in range(front.shape[2]):
@@ -125,19 +127,18 @@ def far_fronts(front, base, slopes, drops, upwards, rows, cols, first_row, first
                         continue
                     row = enter_first - sunward * travelled
                     column = edge
-                at_row = (first_row + row - middle) / block
-                at_col = (first_col + column - middle) / block
                 best = front[p, k, i]
-                r = np.int64(np.ceil(at_row) if upwards else np.floor(at_row))
+                r = np.int64((first_row + row) // block)
                 while 0 <= r < far.shape[0]:
-                    away = sunward * (r - at_row)
-                    c = at_col + sunward * away * slopes[p]
-                    past = not (-0.5 <= c <= far.shape[1] - 0.5)
-                    if past or not top - away * fall > best:
+                    middle = (r * block + min((r + 1) * block, far_shape[0]) - 1) / 2
+                    away = sunward * (middle - first_row - row)
+                    c = first_col + column + sunward * away * slopes[p]
+                    past = not (-0.5 <= c <= far_shape[1] - 0.5)
+                    if past or not top - away * drops[p] > best:
                         break
-                    # The last squares may be cut short: their middles then lie beyond the land.
-                    if away >= 0.5 or r < far.shape[0] - 1:
-                        high = np.float32(_between(far[r], c) - away * fall)
+                    if away > 0:  # else it lies within the array
+                        place = (c - (block - 1) / 2) / block
+                        high = np.float32(_between(far[r], place) - away * drops[p])
                         if high > best:  # False for NaN
                             best = high
                     r += sunward

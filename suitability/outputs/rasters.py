@@ -40,8 +40,8 @@ _COG = {
     "num_threads": 1,
 }
 # GDAL takes 5 % of the machine's memory for its cache if it is not told; a row of blocks and its
-# overviews need less. In bytes: GDAL took 128 for 128 bytes, and its rasterizer, which parts its work
-# by the cache, then wrote beyond its memory.
+# overviews need less. In bytes: GDAL took 128 for 128 bytes, and its rasterizer, which parts its
+# work by the cache, then wrote beyond its memory.
 CACHE_BYTES = 128 * 1024**2
 
 Parts = Mapping[Window, Path]

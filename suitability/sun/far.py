@@ -27,16 +27,19 @@ class FarLand:
     along_cols : numpy.ndarray
         For light that crosses the columns, (coarse cols, coarse rows) float32. [m]
     block : int
-        Cells of the grid along the side of a square.
+        Cells of the grid along the side of a square; the last squares may be cut short.
+    shape : tuple of int
+        Rows and columns of the grid.
     """
 
     along_rows: Float32
     along_cols: Float32
     block: int
+    shape: tuple[int, int]
 
     @classmethod
     def of(cls, surface: Float32, block: int) -> FarLand:
-        """Return what is seen of a surface, (rows, cols); its last squares may be cut short."""
+        """Return what is seen of a surface, (rows, cols)."""
         rows, cols = (-(-size // block) for size in surface.shape)
         whole = np.full((rows * block, cols * block), UNKNOWN, np.float32)
         whole[: surface.shape[0], : surface.shape[1]] = np.where(
@@ -47,6 +50,7 @@ class FarLand:
             _mean_known(squares.max(axis=1), axis=2),
             _mean_known(squares.max(axis=3), axis=1).T.copy(),
             block,
+            surface.shape,
         )
 
 

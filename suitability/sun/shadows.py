@@ -151,12 +151,11 @@ def lit_hours(
                 group.slopes,
                 group.drops,
                 group.upwards,
-                rows,
-                cols,
-                first,
-                across,
+                (rows, cols),
+                (first, across),
                 far.along_cols if group.along_columns else far.along_rows,
                 far.block,
+                far.shape[::-1] if group.along_columns else far.shape,
             )
         sweep(
             target,
