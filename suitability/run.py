@@ -32,7 +32,7 @@ from suitability.plan import (
 )
 from suitability.siting import site_table
 from suitability.store import KEY_TAG, only_run
-from suitability.sun import FarLand
+from suitability.sun import FarLand, compile_kernels
 from suitability.tasks import (
     OBSTACLES,
     Judged,
@@ -139,6 +139,8 @@ def screen(
     folder = Path(folder)
     open_folder(folder)
     with only_run(folder):
+        with watch.stage("compiling (once)"):
+            compile_kernels()
         with watch.stage("looking ahead"):
             ahead = look_ahead(run, folder, memory=memory, workers=workers, alone=each_tile is None)
         plan, features, look = ahead.plan, ahead.features, ahead.look

@@ -1,5 +1,6 @@
 """Where the sun stands, and where its light falls."""
 
+from suitability.sun.compiling import compile_kernels
 from suitability.sun.far import FarLand
 from suitability.sun.hillshade import hillshade
 from suitability.sun.points import horizon, hours_by_facing, hours_by_month, is_lit
@@ -13,6 +14,7 @@ __all__ = [
     "SeasonHours",
     "SunPath",
     "clear_sky_dni",
+    "compile_kernels",
     "hillshade",
     "horizon",
     "hours_by_facing",
