@@ -93,7 +93,7 @@ class Plan:
 
     def features(self) -> Features:
         """Return the vectors of the run, read once in a process."""
-        return _features(self.run, self.grid)
+        return _features(self.run, self.grid, self.store.key)
 
     @property
     def far_file(self) -> Path:
@@ -207,12 +207,12 @@ def machine_memory() -> float:
 _FEATURES: dict[tuple[str, Grid], Features] = {}
 
 
-def _features(run: LoadedRun, grid: Grid) -> Features:
-    key = (run.settings.inputs.model_dump_json(), grid)
-    if key not in _FEATURES:
+def _features(run: LoadedRun, grid: Grid, key: str) -> Features:
+    # The key knows the content of the files, which may have changed since they were read.
+    if (key, grid) not in _FEATURES:
         _FEATURES.clear()
-        _FEATURES[key] = gather_features(run.settings, grid, run.locate)
-    return _FEATURES[key]
+        _FEATURES[key, grid] = gather_features(run.settings, grid, run.locate)
+    return _FEATURES[key, grid]
 
 
 @lru_cache(maxsize=1)

@@ -62,12 +62,18 @@ class Store:
         return self._tile(window) / f"{name}.tif"
 
     def finished(self, window: Window) -> dict[str, Any] | None:
-        """Return what was noted of a finished tile, or None."""
-        return _read_json(self._tile(window) / "tile.json")
+        """Return what was noted of a finished tile, or None if a part of it is not there, whole."""
+        notes = _read_json(self._tile(window) / "tile.json")
+        sizes = {} if notes is None else notes["part_bytes"]
+        return notes if sizes and sizes.items() <= self._sizes(window).items() else None
 
     def finish(self, window: Window, notes: Mapping[str, Any]) -> None:
-        """Note that all parts of a tile are written."""
-        write_text(self._tile(window) / "tile.json", json.dumps(notes))
+        """Note that all parts of a tile are written, and how large they are.
+
+        Nobody waits until the disk has them: the note may outlive them in a power cut.
+        """
+        noted = {**notes, "part_bytes": self._sizes(window)}
+        write_text(self._tile(window) / "tile.json", json.dumps(noted))
 
     def measured(self, names: list[str]) -> dict[str, Any] | None:
         """Return what was noted of the layers, if all of them stand and bear the key; else None."""
@@ -90,7 +96,7 @@ class Store:
         """Return the relief kept for the map under this key, or None."""
         try:
             kept: Float32 = np.load(self._relief, allow_pickle=False)
-        except (OSError, ValueError):
+        except (OSError, ValueError, EOFError):
             return None
         return kept
 
@@ -124,6 +130,10 @@ class Store:
     @property
     def _own(self) -> str:
         return f"{self.key[:24]}-{self.side}"
+
+    def _sizes(self, window: Window) -> dict[str, int]:
+        """Return the sizes of a tile's parts. [bytes]."""
+        return {part.name: part.stat().st_size for part in self._tile(window).glob("[!.]*.tif")}
 
     def _tile(self, window: Window) -> Path:
         return self.hidden / "parts" / self._own / f"{window.row}_{window.col}"
