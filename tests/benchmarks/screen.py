@@ -73,6 +73,12 @@ def make_land(folder: Path, side: int) -> None:
     )
 
 
+def own_peak() -> float:
+    """Return this program's peak memory; `ru_maxrss` would count what it was started from. [GB]."""
+    status = Path("/proc/self/status").read_text(encoding="ascii")
+    return int(status.split("VmHWM:")[1].split()[0]) / 1e6
+
+
 def measured(options: argparse.Namespace, weights: str) -> None:
     """Screen a folder in this process and print what it took."""
     start = time.perf_counter()
@@ -95,8 +101,8 @@ def measured(options: argparse.Namespace, weights: str) -> None:
             workers=options.workers or 1,
         )
     seconds = time.perf_counter() - start
-    who = (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN)
-    peak = max(resource.getrusage(one).ru_maxrss for one in who) / 1e6
+    workers_peak = resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss / 1e6
+    peak = max(own_peak(), workers_peak if options.workers else 0.0)
     plan = found.plan
     cells = plan.grid.rows * plan.grid.cols / 1e6
     print(

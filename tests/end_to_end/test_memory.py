@@ -21,13 +21,15 @@ from suitability.outputs.rasters import CACHE_BYTES
 
 LIMIT_GB = 1.1
 
-# The peak is the system's own count for the process that does it all.
+# The peak is the system's own count for the process that does it all; `ru_maxrss` would count what
+# that process was started from.
 MEASURED = """
-import json, resource, sys
+import json, sys
+from pathlib import Path
 from suitability.config import load_run
 from suitability.run import screen
 found = screen(load_run(sys.argv[1]), sys.argv[2], memory=float(sys.argv[3]))
-peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss * 1024
+peak = int(Path("/proc/self/status").read_text().split("VmHWM:")[1].split()[0]) * 1024
 print(json.dumps({"tiles": len(found.plan.tiles), "peak": peak}))
 """
 
