@@ -204,9 +204,7 @@ def test_the_taller_building_wins_and_gaps_take_the_default() -> None:
          square(5.6, 3.6, 0.3, 0.3)],
         height_m=["12.5", "8", None, "-3", "9"],
     )  # fmt: skip
-    heights = building_heights(
-        houses, GRID, height_field="height_m", unit="ft", default_m=5.0
-    )
+    heights = building_heights(houses, GRID, height_field="height_m", unit="ft", default_m=5.0)
     tall, low = np.float32(12.5 * 0.3048), np.float32(8 * 0.3048)
     expected = np.zeros((4, 6), dtype=np.float32)
     expected[1:3, 1:3] = low

@@ -221,9 +221,7 @@ def measurement_of(canopy, window=None):
     land = land_of(canopy)
     sun = sun_positions(40.0, -86.0, start="06-01", end="06-30", step_min=60, every_days=30)
     window = land.grid.whole if window is None else window
-    hours = season_hours(
-        Scene.of(land.surface, land.receiver, CELL), sun, 0.0, part=window.slices
-    )
+    hours = season_hours(Scene.of(land.surface, land.receiver, CELL), sun, 0.0, part=window.slices)
     return Measurement(
         land.grid, window, land.grid.whole, land, water_of(land.grid, covered=canopy > 0), hours,
         reaches({}),
