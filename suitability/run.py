@@ -199,7 +199,6 @@ def _measured(plan: Plan, each_tile: EachTile | None, watch: Stopwatch) -> list[
         measure = each_tile or one_after_another
         done = dict(_told(measure(measure_tile, plan, plan.tiles), len(plan.tiles), tell))
     forget_earlier(plan.store.folder)
-    forget_earlier(plan.store.folder)
     with watch.stage("assembling layers") as tell, ThreadPoolExecutor(THREADS) as pool:
         jobs = [pool.submit(_assemble_layer, plan, name) for name in names]
         for ended, job in enumerate(as_completed(jobs), start=1):

@@ -272,7 +272,8 @@ def _draw_facts(sheet: Sheet, x: float, top: float, panel: _Box, content: Figure
         top = sheet.paragraph(fact, x, top, width) - 0.04
     if content.warnings:
         top = sheet.paragraph("Read with care", x, top - 0.08, width, weight="bold")
-    for number, warning in enumerate(content.warnings):
+    for number, text in enumerate(content.warnings):
+        warning = text[:1].upper() + text[1:]
         left_over = len(content.warnings) - number
         last_line = 0.0 if left_over == 1 else 0.17
         if top - sheet.height_of(warning, width) - last_line < panel.bottom:
