@@ -1,5 +1,7 @@
 """The command as a user runs it: in a process of its own, and what it may not do when it fails."""
 
+import contextlib
+import os
 import subprocess
 import sys
 from pathlib import Path
@@ -63,3 +65,15 @@ def files_in(folder):
 def results_in(folder):
     """Return every file below a folder but those that runs keep for later ones."""
     return {name for name in files_in(folder) if ".store/" not in f"/{name}"}
+
+
+def written_since(began_ns, folder):
+    """Return every file below a folder that was written since; it may be written into meanwhile."""
+    found = set()
+    for place, _, names in os.walk(folder):  # passes over folders that vanish
+        for name in names:
+            path = Path(place, name)
+            with contextlib.suppress(FileNotFoundError):  # renamed meanwhile
+                if path.stat().st_mtime_ns > began_ns:
+                    found.add(path)
+    return found

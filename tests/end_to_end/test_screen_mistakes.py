@@ -1,6 +1,5 @@
 """What users get wrong, through the command: told in words, and nothing half-written."""
 
-import contextlib
 import hashlib
 import json
 import os
@@ -16,7 +15,7 @@ import numpy as np
 import pytest
 import rasterio
 from affine import Affine
-from command import COMMAND, files_in, parts, refused, results_in, succeeded
+from command import COMMAND, files_in, parts, refused, results_in, succeeded, written_since
 from small_land import (
     COLS,
     NORTH,
@@ -251,27 +250,19 @@ def is_whole(path):
 
 def killed_while_writing(config, out, enough):
     """Kill a run, not gently, once it wrote `enough` files; tell whether it was still at work."""
-    started = time.time()
+    began = time.time_ns()
     with subprocess.Popen(
         [*COMMAND, "screen", str(config), "--out", str(out), "--fresh"], stdout=subprocess.DEVNULL
     ) as process:
         while process.poll() is None:
-            if len(written_since(started, out)) >= enough:
+            # What is kept for a later run is none of the results.
+            results = {path for path in written_since(began, out) if ".store" not in path.parts}
+            if len(results) >= enough:
                 process.send_signal(signal.SIGKILL)
                 process.wait()
                 return process.returncode == -signal.SIGKILL
             time.sleep(0.001)
     return False
-
-
-def written_since(started, folder):
-    found = set()
-    for path in folder.rglob("*"):
-        with contextlib.suppress(FileNotFoundError):  # renamed meanwhile
-            hidden = ".store" in path.parts  # what is kept for a later run
-            if not hidden and path.is_file() and path.stat().st_mtime > started:
-                found.add(path)
-    return found
 
 
 @pytest.mark.skipif(os.name != "posix", reason="kills as POSIX systems do")
