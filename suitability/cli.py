@@ -74,7 +74,7 @@ def screen(
             run,
             folder,
             memory=room,
-            each_tile=spread,
+            each=spread,
             workers=spread.count if spread else 1,
             fresh=fresh,
             progress=progress,

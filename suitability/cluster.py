@@ -18,13 +18,14 @@ if TYPE_CHECKING:
     from distributed import Client
 
 T = TypeVar("T")
+K = TypeVar("K", Window, str)
 
 # A task whose worker dies goes to another, so many times.
 TRIES = 5
 
 
 class Workers:
-    """Worker processes that do tasks on tiles; see `suitability.run.EachTile`.
+    """Worker processes that do tasks on tiles and rasters; see `suitability.run.Each`.
 
     Parameters
     ----------
@@ -41,15 +42,14 @@ class Workers:
         return max(1, len(self._client.scheduler_info(n_workers=-1)["workers"]))
 
     def __call__(
-        self, task: Callable[[Plan, Window], T], plan: Plan, tiles: Sequence[Window]
-    ) -> Iterator[tuple[Window, T]]:
-        """Do a task on every tile; yield tiles and results as they end."""
+        self, task: Callable[[Plan, K], T], plan: Plan, items: Sequence[K]
+    ) -> Iterator[tuple[K, T]]:
+        """Do a task on every tile or raster; yield them with results as they end."""
         from distributed import as_completed  # noqa: PLC0415
 
-        # One tile is one piece of work even where two have the same result.
+        # One item is one piece of work even where two have the same result.
         futures = {
-            self._client.submit(task, plan, window, pure=False, retries=TRIES): window
-            for window in tiles
+            self._client.submit(task, plan, item, pure=False, retries=TRIES): item for item in items
         }
         for future in as_completed(futures):
             yield futures[future], future.result()

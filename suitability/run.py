@@ -14,6 +14,12 @@ from typing import Protocol, TypeVar
 import numpy as np
 
 from suitability.ahead import look_ahead
+from suitability.assembling import (
+    JUDGEMENT,
+    assemble_judgement,
+    assemble_layer,
+    judged_windows,
+)
 from suitability.caveats import caveats, unknown_edge
 from suitability.config import LoadedRun
 from suitability.decide import REASONS
@@ -21,17 +27,9 @@ from suitability.deliver import Found, deliver, forget_earlier, keep_record, ope
 from suitability.errors import ResultError
 from suitability.grid import Window
 from suitability.inputs.report import InputReport, merge_reports
-from suitability.layers.registry import LAYERS
-from suitability.outputs.rasters import (
-    assemble_exclusions,
-    assemble_raster,
-)
-from suitability.plan import (
-    BLOCK,
-    Plan,
-)
+from suitability.plan import BLOCK, Plan
 from suitability.siting import site_table
-from suitability.store import KEY_TAG, only_run
+from suitability.store import only_run
 from suitability.sun import FarLand, compile_kernels
 from suitability.tasks import (
     OBSTACLES,
@@ -45,35 +43,35 @@ from suitability.tasks import (
 # Told the stage and, where it is known, the share of it that is done.
 Progress = Callable[[str, float | None], None]
 T = TypeVar("T")
+K = TypeVar("K", Window, str)
 
-# Rasters put together at once, or tiles judged.
+# Rasters put together at once, or windows judged.
 THREADS = 2
-JUDGED_SIDE = 2048  # cells along a tile that is judged: it needs nothing around it
 
 
-class EachTile(Protocol):
-    """A way to do a task on every tile; yields tiles and results in whatever order they end."""
+class Each(Protocol):
+    """A way to do a task on every tile or raster; yields them with results as they end."""
 
     def __call__(
-        self, task: Callable[[Plan, Window], T], plan: Plan, tiles: Sequence[Window]
-    ) -> Iterator[tuple[Window, T]]:
+        self, task: Callable[[Plan, K], T], plan: Plan, items: Sequence[K]
+    ) -> Iterator[tuple[K, T]]:
         """Do the task."""
 
 
 def one_after_another(
-    task: Callable[[Plan, Window], T], plan: Plan, tiles: Sequence[Window]
-) -> Iterator[tuple[Window, T]]:
-    """Do a task on one tile after another in this process."""
-    for window in tiles:
-        yield window, task(plan, window)
+    task: Callable[[Plan, K], T], plan: Plan, items: Sequence[K]
+) -> Iterator[tuple[K, T]]:
+    """Do a task on one item after another in this process."""
+    for item in items:
+        yield item, task(plan, item)
 
 
 def side_by_side(
-    task: Callable[[Plan, Window], T], plan: Plan, tiles: Sequence[Window]
-) -> Iterator[tuple[Window, T]]:
-    """Do a task that has no threads of its own on two tiles at once in this process."""
+    task: Callable[[Plan, K], T], plan: Plan, items: Sequence[K]
+) -> Iterator[tuple[K, T]]:
+    """Do a task that has no threads of its own on two items at once in this process."""
     with ThreadPoolExecutor(THREADS) as pool:
-        jobs = {pool.submit(task, plan, window): window for window in tiles}
+        jobs = {pool.submit(task, plan, item): item for item in items}
         for job in as_completed(jobs):
             yield jobs[job], job.result()
 
@@ -103,7 +101,7 @@ def screen(
     folder: str | os.PathLike[str],
     *,
     memory: float | None = None,
-    each_tile: EachTile | None = None,
+    each: Each | None = None,
     workers: int = 1,
     fresh: bool = False,
     progress: Progress | None = None,
@@ -121,10 +119,10 @@ def screen(
         Where results go.
     memory : float, optional
         What the run may take, all its processes together; left out, half of the machine's. [bytes]
-    each_tile : callable, optional
+    each : callable, optional
         How tasks are spread over processes; left out, one tile after another in this one.
     workers : int
-        How many processes `each_tile` spreads them over.
+        How many processes `each` spreads them over.
     fresh : bool
         Measure anew whatever is kept.
     progress : callable, optional
@@ -142,19 +140,19 @@ def screen(
         with watch.stage("compiling (once)"):
             compile_kernels()
         with watch.stage("looking ahead"):
-            ahead = look_ahead(run, folder, memory=memory, workers=workers, alone=each_tile is None)
+            ahead = look_ahead(run, folder, memory=memory, workers=workers, alone=each is None)
         plan, features, look = ahead.plan, ahead.features, ahead.look
         if fresh:
             plan.store.forget()
         plan.store.sweep(keep_own=True)
-        reports = _measured(plan, each_tile, watch)
+        reports = _measured(plan, each, watch)
         with watch.stage("judging the land") as tell:
-            windows = plan.grid.tiles(min(plan.side, JUDGED_SIDE))
-            judge = each_tile or side_by_side
-            judged = dict(_told(judge(judge_tile, plan, windows), len(windows), tell))
+            spread = each or side_by_side
+            windows = judged_windows(plan)
+            judged = dict(_told(spread(judge_tile, plan, windows), len(windows), tell))
             excluded = _summed(judged)
             forget_earlier(folder)
-            _assemble_judgement(plan, windows)
+            dict(spread(assemble_judgement, plan, JUDGEMENT))
         with watch.stage("choosing sites"):
             sites = site_table(plan)
         edge = unknown_edge(look, plan.sun)
@@ -184,7 +182,7 @@ def screen(
     return found
 
 
-def _measured(plan: Plan, each_tile: EachTile | None, watch: Stopwatch) -> list[InputReport]:
+def _measured(plan: Plan, each: Each | None, watch: Stopwatch) -> list[InputReport]:
     """Measure the land, unless its layers stand already; return what was read."""
     names = [*layer_names(plan), OBSTACLES]
     kept = plan.store.measured(names)
@@ -192,26 +190,24 @@ def _measured(plan: Plan, each_tile: EachTile | None, watch: Stopwatch) -> list[
         return [InputReport.of(report) for report in kept["reports"]]
     if len(plan.tiles) > 1:
         with watch.stage("looking at far land") as tell:
-            look = each_tile or side_by_side
+            look = each or side_by_side
             far = dict(_told(look(survey_tile, plan, plan.tiles), len(plan.tiles), tell))
             _keep_far_land(plan, far)
     with watch.stage("measuring the land") as tell:
-        measure = each_tile or one_after_another
+        measure = each or one_after_another
         done = dict(_told(measure(measure_tile, plan, plan.tiles), len(plan.tiles), tell))
     forget_earlier(plan.store.folder)
-    with watch.stage("assembling layers") as tell, ThreadPoolExecutor(THREADS) as pool:
-        jobs = [pool.submit(_assemble_layer, plan, name) for name in names]
-        for ended, job in enumerate(as_completed(jobs), start=1):
-            job.result()
-            tell(ended / len(jobs))
+    with watch.stage("assembling layers") as tell:
+        assemble = each or side_by_side
+        dict(_told(assemble(assemble_layer, plan, names), len(names), tell))
     reports = merge_reports((tile.rows * tile.cols, done[tile]) for tile in plan.tiles)
     plan.store.note_measured({"reports": [vars(report) for report in reports]})
     return reports
 
 
 def _told(
-    results: Iterator[tuple[Window, T]], count: int, tell: Callable[[float], None]
-) -> Iterator[tuple[Window, T]]:
+    results: Iterator[tuple[K, T]], count: int, tell: Callable[[float], None]
+) -> Iterator[tuple[K, T]]:
     """Pass results on and tell how far they are."""
     for done, result in enumerate(results, start=1):
         tell(done / count)
@@ -234,62 +230,6 @@ def _keep_far_land(plan: Plan, surveys: dict[Window, FarLand]) -> None:
         plan.far_file, along_rows=along_rows, along_cols=along_cols, block=BLOCK,
         shape=plan.grid.shape,
     )  # fmt: skip
-
-
-def _assemble_layer(plan: Plan, name: str) -> None:
-    parts = {window: plan.store.part(name, window) for window in plan.tiles}
-    tags = {KEY_TAG: plan.store.key}
-    if name == OBSTACLES:
-        words = "What stands against a box whatever the rules; bits as in excluded.tif"
-        assemble_exclusions(
-            plan.store.layer(name), parts, plan.grid, _reason_words(), name=name,
-            description=words, tags=tags,
-        )  # fmt: skip
-        return
-    spec = LAYERS.get(name)
-    title = "direct sun a day in the month" if spec is None else spec.title
-    if spec is not None and spec.is_distance:
-        title += f"; {plan.reach_m[name]:.0f} m stands for this far and further"
-    assemble_raster(
-        plan.store.layer(name),
-        parts,
-        plan.grid,
-        name=name,
-        unit="h" if spec is None else spec.unit,
-        description=title,
-        tags=tags,
-    )
-
-
-def _assemble_judgement(plan: Plan, windows: Sequence[Window]) -> None:
-    def parts(name: str) -> dict[Window, Path]:
-        return {window: plan.store.part(name, window) for window in windows}
-
-    with ThreadPoolExecutor(THREADS) as pool:
-        jobs = (
-            pool.submit(
-                assemble_raster,
-                plan.store.folder / "candidates.tif",
-                parts("candidates"),
-                plan.grid,
-                name="score",
-                unit="1",
-                description="weighted mean of the criteria's values, 0 to 1",
-            ),
-            pool.submit(
-                assemble_exclusions,
-                plan.store.folder / "excluded.tif",
-                parts("excluded"),
-                plan.grid,
-                _reason_words(),
-            ),
-        )
-        for job in jobs:
-            job.result()
-
-
-def _reason_words() -> dict[int, str]:
-    return {reason.number: reason.words for reason in REASONS}
 
 
 def _summed(judged: dict[Window, Judged]) -> dict[str, tuple[float, float]]:

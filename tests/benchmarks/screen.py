@@ -97,7 +97,7 @@ def measured(options: argparse.Namespace, weights: str) -> None:
             run,
             folder / "out",
             memory=memory,
-            each_tile=spread,
+            each=spread,
             workers=options.workers or 1,
         )
     seconds = time.perf_counter() - start

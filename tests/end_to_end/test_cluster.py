@@ -39,7 +39,7 @@ def test_workers_give_the_bytes_of_one_process(run_file: Path, tmp_path: Path) -
     here = screen(run, tmp_path / "here")
     with local_workers(2) as workers:
         assert workers.count == 2
-        there = screen(run, tmp_path / "there", each_tile=workers, workers=2)
+        there = screen(run, tmp_path / "there", each=workers, workers=2)
     assert len(there.plan.tiles) == len(here.plan.tiles) == 6
     assert contents(tmp_path / "here") == contents(tmp_path / "there")
 
@@ -49,7 +49,7 @@ def test_a_run_survives_the_death_of_a_worker(run_file: Path, tmp_path: Path) ->
     screen(run, tmp_path / "here")
     with local_workers(2) as workers:
         killed = _kill_at_first_tile(workers, tmp_path / "there")
-        screen(run, tmp_path / "there", each_tile=workers, workers=2)
+        screen(run, tmp_path / "there", each=workers, workers=2)
         killed.join()
         assert killed.pid is not None, "no worker was killed while tiles were measured"
     assert contents(tmp_path / "here") == contents(tmp_path / "there")
