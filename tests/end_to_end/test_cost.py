@@ -43,7 +43,7 @@ def test_more_positions_of_the_sun_and_more_cells_cost_more(tmp_path: Path) -> N
     costs = [estimate(plan_of(run_file, tmp_path / "out")) for run_file in (few, many)]
     assert costs[1].cells == 100 * costs[0].cells
     assert costs[1].positions > 100 * costs[0].positions
-    assert costs[1].seconds > 2 * costs[0].seconds
+    assert costs[1].seconds > costs[0].seconds
     assert costs[1].disk == pytest.approx(100 * costs[0].disk)
 
 
