@@ -84,7 +84,7 @@ def local_workers(count: int) -> Iterator[Workers]:
     with (
         dask.config.set(settings),
         LocalCluster(
-            n_workers=count, threads_per_worker=1, dashboard_address=None, memory_limit=0
+            n_workers=count, threads_per_worker=1, dashboard_address=":0", memory_limit=0
         ) as cluster,
         Client(cluster) as client,
     ):

@@ -86,7 +86,7 @@ def test_a_scheduler_that_is_already_there_does_the_work(tmp_path: Path) -> None
     run_file = small_land.write_land(tmp_path / "land")
     command.succeeded("screen", run_file, "--out", tmp_path / "here")
     with (
-        LocalCluster(n_workers=1, threads_per_worker=1, dashboard_address=None) as cluster,
+        LocalCluster(n_workers=1, threads_per_worker=1, dashboard_address=":0") as cluster,
         Client(cluster),
     ):
         command.succeeded(
