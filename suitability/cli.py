@@ -8,10 +8,11 @@ import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from suitability.commands.console import open_console, plain, show_progress
 from suitability.errors import SuitabilityError
 
 if TYPE_CHECKING:
@@ -21,7 +22,6 @@ if TYPE_CHECKING:
     from suitability.config import LoadedRun
     from suitability.deliver import Found
     from suitability.explain import Place
-    from suitability.run import Progress
 
 app = typer.Typer(
     name="suitability",
@@ -69,7 +69,7 @@ def screen(
     from suitability.run import screen as screen_land
 
     room = None if memory is None else memory_bytes(memory)
-    with _workers(workers, scheduler) as spread, _progress() as progress:
+    with _workers(workers, scheduler) as spread, show_progress() as progress:
         found = screen_land(
             run,
             folder,
@@ -98,11 +98,11 @@ def check(
     from suitability.inputs.preflight import preflight
     from suitability.plan import criteria_of
 
-    console = _console()
+    console = open_console()
     criteria_of(run)
     grid, reports = preflight(run.settings, run.locate)
     for report in reports:
-        console.print(f"[bold]{report.role}[/bold]  {_plain(report.path)}")
+        console.print(f"[bold]{report.role}[/bold]  {plain(report.path)}")
         for label, lines in (
             ("is", report.facts),
             ("done", report.done),
@@ -110,14 +110,14 @@ def check(
             ("warning", report.warnings),
         ):
             for line in lines:
-                console.print(f"  {label:8} {_plain(line)}", highlight=False)
+                console.print(f"  {label:8} {plain(line)}", highlight=False)
         if report.outside_share > 0:
             console.print(f"  {'without':8} {report.outside_share:.1%} has no data here")
     console.print("[bold]sun[/bold]")
     look = look_at(run.settings, grid, run.locate, gather_features(run.settings, grid, run.locate))
     sun = season_sun(run.settings, grid, look.ground_elevation_m)
     for line in (*expected_sun(sun, run.settings, grid), expected_edge(look, sun)):
-        console.print(f"  {'is':8} {_plain(line)}", highlight=False)
+        console.print(f"  {'is':8} {plain(line)}", highlight=False)
 
     if cost:
         _show_cost(console, run)
@@ -131,9 +131,9 @@ def _show_cost(console: Console, run: LoadedRun) -> None:
     plan = look_ahead(run, folder, memory=None, workers=1, alone=True).plan
     console.print("[bold]cost[/bold]")
     for line in in_words(estimate(plan)):
-        console.print(f"  {'about':8} {_plain(line)}", highlight=False)
+        console.print(f"  {'about':8} {plain(line)}", highlight=False)
     if (hint := coarser_would_do(run, plan.grid)) is not None:
-        console.print(f"  {'hint':8} {_plain(hint)}", highlight=False)
+        console.print(f"  {'hint':8} {plain(hint)}", highlight=False)
 
 
 @app.command()
@@ -167,13 +167,13 @@ def _show_screened(found: Found, folder: Path) -> None:
 
     from suitability.outputs.cautions import load_cautions
 
-    console, settings = _console(), found.plan.run.settings
+    console, settings = open_console(), found.plan.run.settings
     for warning in found.warnings:
-        console.print(f"[bold]warning:[/bold] {_plain(warning)}", highlight=False)
+        console.print(f"[bold]warning:[/bold] {plain(warning)}", highlight=False)
     console.print("[bold]Before anyone climbs, digs or opens a box:[/bold]")
     for caution in load_cautions(settings.mount.kind):
-        console.print(f"- {_plain(str(caution))}", highlight=False)
-    table = Table(title=f"{_plain(settings.title)}: best sites", title_justify="left")
+        console.print(f"- {plain(str(caution))}", highlight=False)
+    table = Table(title=f"{plain(settings.title)}: best sites", title_justify="left")
     for heading in ("site", "score", "latitude", "longitude", "sun h/day", "water m", "edge m",
                     "slope °", "limiting"):  # fmt: skip
         table.add_column(heading, justify="left" if heading == "limiting" else "right")
@@ -190,15 +190,15 @@ def _show_screened(found: Found, folder: Path) -> None:
             row["limiting"],
         )
     console.print(table)
-    console.print(f"{len(found.files)} files in {_plain(str(folder))}", highlight=False)
+    console.print(f"{len(found.files)} files in {plain(str(folder))}", highlight=False)
     for name in ("figure.png", "sites.csv", "sites.gpkg", "candidates.tif", "run.json"):
-        console.print(f"  {_plain(str(folder / name))}", highlight=False)
+        console.print(f"  {plain(str(folder / name))}", highlight=False)
 
 
 def _show_place(place: Place) -> None:
     from rich.table import Table
 
-    console = _console()
+    console = open_console()
     console.print(f"latitude {place.lat:.6f}, longitude {place.lon:.6f}", highlight=False)
     if place.score is None:
         console.print("[bold]no candidate:[/bold]", "; ".join(r.words for r in place.reasons))
@@ -223,7 +223,7 @@ def _show_place(place: Place) -> None:
     if place.score is not None:
         console.print(f"limiting: {_limiting(place)}", highlight=False)
     for part in place.parts:
-        console.print(f"{part.layer}: {_plain(part.basis)}", highlight=False)
+        console.print(f"{part.layer}: {plain(part.basis)}", highlight=False)
 
 
 def _number(value: float, form: str) -> str:
@@ -257,48 +257,3 @@ def _workers(count: int | None, scheduler: str | None) -> Iterator[Workers | Non
     started = local_workers(count) if count is not None else workers_at(scheduler or "")
     with started as workers:
         yield workers
-
-
-def _console() -> Console:
-    from rich.console import Console
-
-    # A pipe has no width: wide enough that no column of the tables is folded.
-    return Console(width=None if sys.stdout.isatty() else 120, soft_wrap=not sys.stdout.isatty())
-
-
-def _plain(text: str) -> str:
-    """Return text from data or files so that it is shown as it is."""
-    from rich.markup import escape
-
-    return escape(text)
-
-
-@contextmanager
-def _progress() -> Iterator[Progress | None]:
-    """Show stages while they run; quiet where nobody watches."""
-    if not sys.stderr.isatty():
-        yield None
-        return
-    from rich.console import Console
-    from rich.progress import BarColumn, TextColumn, TimeElapsedColumn
-    from rich.progress import Progress as Bars
-
-    columns: tuple[Any, ...] = (
-        TextColumn("{task.description:18}"),
-        BarColumn(),
-        TimeElapsedColumn(),
-    )
-    with Bars(*columns, console=Console(stderr=True)) as bars:
-        tasks: dict[str, Any] = {}
-
-        def tell(stage: str, share: float | None) -> None:
-            if stage not in tasks:
-                for task in tasks.values():
-                    bars.update(task, total=1, completed=1)
-                tasks[stage] = bars.add_task(stage, total=None)
-            if share is not None:
-                bars.update(tasks[stage], total=1, completed=share)
-
-        yield tell
-        for task in tasks.values():
-            bars.update(task, total=1, completed=1)
