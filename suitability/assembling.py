@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from suitability.decide import REASONS
 from suitability.grid import Window
-from suitability.layers.registry import LAYERS
 from suitability.outputs.rasters import assemble_exclusions, assemble_raster
 from suitability.plan import Plan
 from suitability.store import KEY_TAG
@@ -34,7 +33,7 @@ def assemble_layer(plan: Plan, name: str) -> None:
             tags=tags,
         )
         return
-    spec = LAYERS.get(name)
+    spec = plan.layers.get(name)
     title = "direct sun a day in the month" if spec is None else spec.title
     if spec is not None and spec.is_distance:
         title += f"; {plan.reach_m[name]:.0f} m stands for this far and further"

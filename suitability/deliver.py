@@ -6,6 +6,7 @@ import errno
 import math
 import os
 from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import asdict, dataclass
 from datetime import UTC, datetime
 from pathlib import Path
@@ -21,21 +22,17 @@ from suitability.errors import InputError
 from suitability.grid import Float32, Grid
 from suitability.inputs.gather import Features, gather_rasters
 from suitability.inputs.report import InputReport
-from suitability.layers.registry import LAYERS
 from suitability.outputs.atomic import remove
 from suitability.outputs.cautions import load_cautions, short_caution
 from suitability.outputs.figure import FigureContent, draw_figure
 from suitability.outputs.points import write_sites
-from suitability.outputs.rasters import read_small
+from suitability.outputs.rasters import read_small, read_tags
 from suitability.outputs.record import RECORD, versions, write_record
 from suitability.plan import Plan
+from suitability.store import KEY_TAG
 from suitability.sun import hillshade
-from suitability.tasks import MONTHS, OBSTACLES
+from suitability.tasks import OBSTACLES, layer_names
 
-# What some runs write and others do not; of a folder's files, only such are ever taken away.
-_LAYER_FILES = {
-    f"layers/{name}.tif" for name in (*LAYERS, OBSTACLES, *(f"{month}_sun_h" for month in MONTHS))
-}
 _RESULTS = ("candidates.tif", "excluded.tif", "sites.gpkg", "sites.geojson", "sites.csv",
             "figure.png")  # fmt: skip
 
@@ -77,8 +74,7 @@ class Found:
     @property
     def files(self) -> tuple[str, ...]:
         """The files of the run, seen from its folder; the record is the last."""
-        months = (f"{MONTHS[month - 1]}_sun_h" for month in self.plan.sun.share_of_season)
-        layers = (f"layers/{name}.tif" for name in (*LAYERS, *months, OBSTACLES))
+        layers = (f"layers/{name}.tif" for name in (*layer_names(self.plan), OBSTACLES))
         return (*_RESULTS, *layers, RECORD)
 
 
@@ -109,8 +105,7 @@ def deliver(found: Found, folder: str | os.PathLike[str]) -> None:
         ),
     )
     _write(folder / "figure.png", lambda path: draw_figure(path, _figure(found, folder)))
-    for name in _LAYER_FILES - set(found.files):
-        remove(folder / name)
+    _drop_other_layers(found, folder)
 
 
 def keep_record(found: Found, folder: str | os.PathLike[str]) -> None:
@@ -203,14 +198,24 @@ def record_of(found: Found) -> dict[str, Any]:
     }
 
 
+def _drop_other_layers(found: Found, folder: Path) -> None:
+    """Take away layers that an earlier run measured and this one does not; nothing else."""
+    own = {folder / name for name in found.files}
+    for path in set((folder / "layers").glob("*.tif")) - own:
+        with suppress(InputError):  # whatever it is, no run wrote it
+            if KEY_TAG in read_tags(path):
+                remove(path)
+
+
 def _figure(found: Found, folder: Path) -> FigureContent:
     """Return the map's content, its rasters no finer than the map shows."""
     plan, features = found.plan, found.features
     settings = plan.run.settings
     step = math.ceil(max(plan.grid.shape) / _FIGURE_CELLS)
     grid = plan.grid.coarser(step)
+    layers = plan.layers
     weights = ", ".join(
-        f"{LAYERS[c.layer].title} {share:.0%}"
+        f"{layers[c.layer].title} {share:.0%}"
         for c, share in zip(plan.criteria, shares(plan.criteria), strict=True)
     )
     sources = ", ".join(sorted({Path(path).name for path in input_files(settings)}))

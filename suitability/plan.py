@@ -19,7 +19,7 @@ from suitability.decide import default_criteria
 from suitability.errors import ConfigError, ResultError
 from suitability.grid import Grid, Window
 from suitability.inputs.gather import Features, gather_features
-from suitability.layers.registry import LAYERS, reaches
+from suitability.layers.registry import LayerSpec, layers_of, reaches
 from suitability.store import Store
 from suitability.sun import FarLand, SunPath
 
@@ -77,6 +77,11 @@ class Plan:
     threads: int
 
     @property
+    def layers(self) -> dict[str, LayerSpec]:
+        """Every layer that the run measures, by name."""
+        return layers_of(self.run.settings)
+
+    @property
     def tiles(self) -> tuple[Window, ...]:
         """The tiles, row by row."""
         return self.grid.tiles(self.side)
@@ -116,11 +121,12 @@ def criteria_of(run: LoadedRun) -> tuple[Criterion, ...]:
     chosen = run.settings.criteria
     if chosen is None:
         return default_criteria(run.settings.climate)
+    layers = layers_of(run.settings)
     for place, criterion in enumerate(chosen):
-        if criterion.layer not in LAYERS:
+        if criterion.layer not in layers:
             msg = f"there is no layer {criterion.layer!r}"
             where = run.locate(f"criteria[{place}].layer")
-            raise ConfigError(msg, where=where, fix=f"choose from {', '.join(LAYERS)}")
+            raise ConfigError(msg, where=where, fix=f"choose from {', '.join(layers)}")
     return chosen
 
 
@@ -131,7 +137,7 @@ def reaches_of(run: LoadedRun, criteria: tuple[Criterion, ...]) -> dict[str, flo
     for layer, rule in (("clearance_m", rules.clearance), ("water_distance_m", rules.water_bank)):
         # A step beyond, so that the rule's own distance is told apart from what lies further.
         wanted[layer] = max(wanted.get(layer, 0.0), 2 * (rule or 0.0))
-    return reaches(wanted)
+    return reaches(layers_of(run.settings), wanted)
 
 
 def near_cells(grid: Grid, sun: SunPath, reach_m: Mapping[str, float]) -> int:

@@ -13,7 +13,6 @@ from suitability.decide import explain_place, limiting
 from suitability.decide.sites import AROUND_M, merge_sites
 from suitability.grid import Float64
 from suitability.layers import exact_water_distance_m
-from suitability.layers.registry import LAYERS
 from suitability.outputs.points import add_coordinates
 from suitability.outputs.rasters import read_cells, read_window
 from suitability.plan import Plan
@@ -49,12 +48,12 @@ def site_table(plan: Plan) -> gpd.GeoDataFrame:
         "y_m": y,
         "limiting": ["none" if part is None else part.layer for part in limits],
     }
-    table |= {name: raw[name] for name in LAYERS}
+    table |= {name: raw[name] for name in plan.layers}
     for number, criterion in enumerate(plan.criteria):
         stem = criterion.layer.rpartition("_")[0]
         table[f"{stem}_value"] = [parts[number].value for parts in places]
         table[f"{stem}_contribution"] = [parts[number].contribution for parts in places]
-    table |= {name: values for name, values in raw.items() if name not in LAYERS}
+    table |= {name: values for name, values in raw.items() if name not in plan.layers}
     table["water_distance_exact_m"] = _exact_water_distance(plan, raw["water_distance_m"], x, y)
     return add_coordinates(pd.DataFrame(table), grid)
 

@@ -20,7 +20,7 @@ from suitability.inputs.burn import burn
 from suitability.inputs.gather import covered_by_water, gather_rasters
 from suitability.inputs.report import InputReport
 from suitability.layers import Land, Water
-from suitability.layers.registry import LAYERS, Measurement, measure
+from suitability.layers.registry import Measurement, measure
 from suitability.outputs.rasters import CACHE_BYTES, read_window, write_part
 from suitability.plan import BLOCK, Plan
 from suitability.sun import FarLand, Scene, SeasonHours, season_hours
@@ -78,7 +78,7 @@ def measure_tile(plan: Plan, window: Window) -> list[InputReport]:
         measurement = Measurement(
             plan.grid, window, around, land, water, sun, plan.reach_m, plan.threads
         )
-        for name, values in measure(LAYERS, measurement):
+        for name, values in measure(plan.layers, measurement):
             write_part(plan.store.part(name, window), values)
         for month, hours in sun.months.items():
             write_part(plan.store.part(month_layer(month), window), hours)
@@ -111,7 +111,7 @@ def judge_tile(plan: Plan, window: Window) -> Judged:
 
 def layer_names(plan: Plan) -> list[str]:
     """Return the names of all layers that a run measures."""
-    return [*LAYERS, *(month_layer(month) for month in plan.sun.share_of_season)]
+    return [*plan.layers, *(month_layer(month) for month in plan.sun.share_of_season)]
 
 
 def month_layer(month: int) -> str:

@@ -1,10 +1,11 @@
-"""Every layer by its name: how it is computed, its unit, and from how far land may change it."""
+"""Every layer of a run by its name: how it is computed, its unit, and how far it reaches."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 
+from suitability.config import RunSettings
 from suitability.grid import Float32, Grid, Window
 from suitability.layers.canopy import FAR_EDGE_M, canopy_edge_m, clearance_m
 from suitability.layers.land import Land
@@ -36,7 +37,7 @@ class Measurement:
     threads : int
         For each layer.
     found : dict
-        Layers computed before, on `around` or on `window` as they left their function.
+        Layers computed before that others need, as they left their function.
     """
 
     grid: Grid
@@ -78,7 +79,7 @@ class LayerSpec:
     is_distance: bool = False
 
 
-LAYERS: dict[str, LayerSpec] = {
+BUILT_IN: dict[str, LayerSpec] = {
     "direct_sun_h": LayerSpec(lambda m: m.sun.mean, "h", 0.0, "direct sun a day"),
     "morning_sun_h": LayerSpec(lambda m: m.sun.morning, "h", 0.0, "direct sun before noon"),
     "afternoon_sun_h": LayerSpec(lambda m: m.sun.afternoon, "h", 0.0, "direct sun after noon"),
@@ -112,41 +113,49 @@ LAYERS: dict[str, LayerSpec] = {
 }
 
 
-def reaches(wanted_m: Mapping[str, float]) -> dict[str, float]:
+def layers_of(settings: RunSettings) -> dict[str, LayerSpec]:  # noqa: ARG001
+    """Return the layers that a run measures, each after those that it needs."""
+    return dict(BUILT_IN)
+
+
+def reaches(layers: Mapping[str, LayerSpec], wanted_m: Mapping[str, float]) -> dict[str, float]:
     """Return how far each layer reaches in a run. [m].
 
     Parameters
     ----------
+    layers : mapping
+        The run's layers by name.
     wanted_m : mapping
         By layer, the greatest distance that the run tells apart; a layer reaches at least as far
         as those that need it. [m]
     """
     reach = {
         name: max(spec.reach_m, wanted_m.get(name, 0.0)) if spec.is_distance else spec.reach_m
-        for name, spec in LAYERS.items()
+        for name, spec in layers.items()
     }
-    for name, spec in LAYERS.items():
+    for name, spec in layers.items():
         for need in spec.needs:
             reach[need] = max(reach[need], reach[name])
     return reach
 
 
-def measure(names: Iterable[str], measurement: Measurement) -> Iterator[tuple[str, Float32]]:
-    """Yield the named layers and those they need, (rows, cols) of the measurement's window.
+def measure(
+    layers: Mapping[str, LayerSpec], measurement: Measurement
+) -> Iterator[tuple[str, Float32]]:
+    """Yield every layer, (rows, cols) of the measurement's window.
 
     Parameters
     ----------
-    names : iterable of str
-        Keys of `LAYERS`.
+    layers : mapping
+        By name, each after those that it needs.
     measurement : Measurement
         What they are computed from.
     """
-    wanted = set(names)
-    wanted |= {need for name in wanted for need in LAYERS[name].needs}
     core = measurement.window.within(measurement.around)
     whole = (measurement.around.rows, measurement.around.cols)
-    for name, spec in LAYERS.items():
-        if name in wanted:
-            values = spec.compute(measurement)
+    needed = {need for spec in layers.values() for need in spec.needs}
+    for name, spec in layers.items():
+        values = spec.compute(measurement)
+        if name in needed:
             measurement.found[name] = values
-            yield name, values[core] if values.shape == whole else values
+        yield name, values[core] if values.shape == whole else values

@@ -6,7 +6,7 @@ import pytest
 
 from suitability.config.settings import Climate
 from suitability.decide import default_criteria, shares, value_of
-from suitability.layers.registry import LAYERS
+from suitability.layers.registry import BUILT_IN
 
 CLIMATES = get_args(Climate)
 
@@ -32,7 +32,7 @@ def test_each_states_its_basis_and_how_firm_it_is(climate):
 def test_each_names_a_layer_that_is_measured_once(climate):
     names = [criterion.layer for criterion in default_criteria(climate)]
     assert len(set(names)) == len(names)
-    assert set(names) <= set(LAYERS)
+    assert set(names) <= set(BUILT_IN)
 
 
 @pytest.mark.parametrize("climate", CLIMATES)

@@ -18,7 +18,7 @@ from suitability.layers import (
     slope_deg,
     water_distance_m,
 )
-from suitability.layers.registry import LAYERS, Measurement, measure, reaches
+from suitability.layers.registry import BUILT_IN, Measurement, measure, reaches
 from suitability.sun import Scene, season_hours, sun_positions
 
 UTM = pyproj.CRS.from_epsg(32616)
@@ -224,7 +224,7 @@ def measurement_of(canopy, window=None):
     hours = season_hours(Scene.of(land.surface, land.receiver, CELL), sun, 0.0, part=window.slices)
     return Measurement(
         land.grid, window, land.grid.whole, land, water_of(land.grid, covered=canopy > 0), hours,
-        reaches({}),
+        reaches(BUILT_IN, {}),
     )  # fmt: skip
 
 
@@ -234,18 +234,16 @@ def block_of_canopy():
     return canopy
 
 
-def test_measure_brings_what_a_layer_needs_in_the_registrys_order():
+def test_measure_gives_every_layer_in_the_registrys_order():
     canopy = block_of_canopy()
     measurement = measurement_of(canopy)
-    found = dict(measure(["clearance_m", "direct_sun_h"], measurement))
-    assert list(found) == ["direct_sun_h", "canopy_edge_m", "clearance_m"]
-    np.testing.assert_array_equal(found["direct_sun_h"], measurement.sun.mean)
-    assert np.isnan(found["direct_sun_h"][canopy > 0]).all()
-
-    every = dict(measure(LAYERS, measurement_of(canopy)))
-    assert list(every) == list(LAYERS)
+    every = dict(measure(BUILT_IN, measurement))
+    np.testing.assert_array_equal(every["direct_sun_h"], measurement.sun.mean)
+    assert np.isnan(every["direct_sun_h"][canopy > 0]).all()
+    assert list(measurement.found) == ["canopy_edge_m"]  # of the others nothing is kept
+    assert list(every) == list(BUILT_IN)
     for name, values in every.items():
-        assert name.endswith(f"_{LAYERS[name].unit}")
+        assert name.endswith(f"_{BUILT_IN[name].unit}")
         assert values.shape == (6, 7)
         assert values.dtype == np.float32
     halves = every["morning_sun_h"] + every["afternoon_sun_h"]
@@ -256,27 +254,27 @@ def test_measure_brings_what_a_layer_needs_in_the_registrys_order():
 def test_a_windows_layers_are_those_of_the_whole():
     canopy = block_of_canopy()
     window = Window(1, 3, 4, 2)
-    whole = dict(measure(LAYERS, measurement_of(canopy)))
-    part = dict(measure(LAYERS, measurement_of(canopy, window)))
+    whole = dict(measure(BUILT_IN, measurement_of(canopy)))
+    part = dict(measure(BUILT_IN, measurement_of(canopy, window)))
     assert list(part) == list(whole)
     for name, values in part.items():
         np.testing.assert_array_equal(values, whole[name][window.slices], err_msg=name)
 
 
 def test_distances_reach_as_far_as_a_run_tells_them_apart():
-    plain = reaches({})
-    assert plain == {name: spec.reach_m for name, spec in LAYERS.items()}
-    assert reaches({"water_distance_m": 10.0}) == plain  # no nearer than by default
-    assert reaches({"water_distance_m": 5_000.0})["water_distance_m"] == 5_000.0
+    plain = reaches(BUILT_IN, {})
+    assert plain == {name: spec.reach_m for name, spec in BUILT_IN.items()}
+    assert reaches(BUILT_IN, {"water_distance_m": 10.0}) == plain  # no nearer than by default
+    assert reaches(BUILT_IN, {"water_distance_m": 5_000.0})["water_distance_m"] == 5_000.0
     # The edge is measured as far as the clearance, which is made from it.
-    further = reaches({"clearance_m": 800.0})
+    further = reaches(BUILT_IN, {"clearance_m": 800.0})
     assert further["clearance_m"] == further["canopy_edge_m"] == 800.0
-    assert reaches({"slope_deg": 90.0})["slope_deg"] == 0  # a slope is no distance
+    assert reaches(BUILT_IN, {"slope_deg": 90.0})["slope_deg"] == 0  # a slope is no distance
 
 
 def test_every_layers_needs_come_before_it_and_its_reach_is_a_length():
-    names = list(LAYERS)
-    for at, (name, spec) in enumerate(LAYERS.items()):
+    names = list(BUILT_IN)
+    for at, (name, spec) in enumerate(BUILT_IN.items()):
         assert set(spec.needs) <= set(names[:at]), name
         assert spec.reach_m >= 0
         assert not math.isnan(spec.reach_m)
