@@ -202,6 +202,11 @@ def _show_place(place: Place) -> None:
     console.print(f"latitude {place.lat:.6f}, longitude {place.lon:.6f}", highlight=False)
     if place.score is None:
         console.print("[bold]no candidate:[/bold]", "; ".join(r.words for r in place.reasons))
+        for reason in place.reasons:
+            if (rule := place.rules.get(reason.key)) is not None:
+                setting = "always" if rule.is_always else f"{rule.key} {rule.shown}"
+                named = f"{reason.words} ({setting}; {rule.evidence})"
+                _show_basis(console, named, rule.basis, rule.conflict)
         if not math.isnan(score := sum(part.contribution for part in place.parts)):
             console.print(f"without that it would score {score:.3f}", highlight=False)
     else:
@@ -223,7 +228,14 @@ def _show_place(place: Place) -> None:
     if place.score is not None:
         console.print(f"limiting: {_limiting(place)}", highlight=False)
     for part in place.parts:
-        console.print(f"{part.layer}: {plain(part.basis)}", highlight=False)
+        _show_basis(console, part.layer, part.basis, part.conflict)
+
+
+def _show_basis(console: Console, name: str, basis: str, conflict: str | None) -> None:
+    """Show where a curve or a rule comes from, and where sources disagree."""
+    console.print(f"[bold]{plain(name)}[/bold]: {plain(basis)}", highlight=False)
+    if conflict is not None:
+        console.print(f"  sources conflict: {plain(conflict)}", highlight=False)
 
 
 def _number(value: float, form: str) -> str:

@@ -17,7 +17,7 @@ import numpy as np
 
 from suitability.caveats import CoarseLook, land_of
 from suitability.config.inputs import input_files
-from suitability.decide import shares
+from suitability.decide import bases_of, shares
 from suitability.errors import InputError
 from suitability.grid import Float32, Grid
 from suitability.inputs.gather import Features, gather_rasters
@@ -164,6 +164,7 @@ def record_of(found: Found) -> dict[str, Any]:
             {**c.model_dump(mode="json"), "share": share, "knots": c.knots}
             for c, share in zip(plan.criteria, shares(plan.criteria), strict=True)
         ],
+        "bases": [asdict(basis) for basis in bases_of(settings)],
         "grid": {
             "crs": grid.label,
             "cell_m": grid.cell_m,

@@ -6,12 +6,13 @@ import math
 import os
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 from pydantic import ValidationError
 
 from suitability.config.criteria import Criterion
-from suitability.decide import Part, Reason, explain_place, limiting, reasons_in
+from suitability.decide import Basis, Part, Reason, explain_place, limiting, reasons_in
 from suitability.errors import ResultError
 from suitability.grid import Grid
 from suitability.outputs.rasters import read_cells, read_grid
@@ -32,6 +33,8 @@ class Place:
         None where the cell is out.
     reasons : tuple of Reason
         Why it is out.
+    rules : dict of str to Basis
+        By a reason's key: the rule that makes it, as the run's record has it.
     parts : tuple of Part
         What each criterion adds.
     limiting : Part or None
@@ -44,6 +47,7 @@ class Place:
     y: float
     score: float | None
     reasons: tuple[Reason, ...]
+    rules: dict[str, Basis]
     parts: tuple[Part, ...]
     limiting: Part | None
 
@@ -111,7 +115,8 @@ def _explain(folder: Path, x: float, y: float, name: str) -> Place:
     centre_x, centre_y = (float(value) for value in grid.xy(row, col))
     lon, lat = (float(value) for value in grid.lonlat(centre_x, centre_y))
     score = None if reasons else cell("candidates.tif")
-    return Place(lon, lat, centre_x, centre_y, score, reasons, parts, limiting(parts))
+    rules = _rules(record)
+    return Place(lon, lat, centre_x, centre_y, score, reasons, rules, parts, limiting(parts))
 
 
 def _cell(grid: Grid, x: float, y: float, name: str, folder: Path) -> tuple[int, int]:
@@ -127,6 +132,16 @@ def _cell(grid: Grid, x: float, y: float, name: str, folder: Path) -> tuple[int,
         "inside; longitude comes first"
     )
     raise ResultError(msg, where=folder, fix=fix)
+
+
+def _rules(record: dict[str, Any]) -> dict[str, Basis]:
+    """Return the rules of a run by the reason that each makes."""
+    try:
+        bases = [Basis(**entry) for entry in record["bases"]]
+    except (KeyError, TypeError) as exc:
+        msg = "the record of the run does not say what its rules rest on, as every run's does"
+        raise ResultError(msg, where=RECORD, fix="run `suitability screen` again") from exc
+    return {basis.reason: basis for basis in bases if basis.reason is not None}
 
 
 def _criterion(entry: dict[str, object]) -> Criterion:

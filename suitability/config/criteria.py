@@ -40,6 +40,8 @@ Measure = Annotated[
         }
     ),
 ]
+Evidence = Literal["peer-reviewed", "agency guidance", "common practice", "own"]
+
 _VALUES = {"rising": (0.0, 1.0), "falling": (1.0, 0.0), "hump": (0.0, 1.0, 1.0, 0.0)}
 _SHAPES = ("points", *_VALUES)
 
@@ -133,9 +135,8 @@ class Criterion(Section):
         description="raw measure to a value in 0..1", examples=[{"rising": ["3 h", "7 h"]}]
     )
     basis: Text = Field("stated in the run file", description="where weight and curve come from")
-    evidence: Literal["peer-reviewed", "agency guidance", "common practice", "own"] = Field(
-        "own", description="how firm that basis is"
-    )
+    evidence: Evidence = Field("own", description="how firm that basis is")
+    conflict: Text | None = Field(None, description="where sources disagree, if they do")
 
     @field_validator("layer")
     @classmethod

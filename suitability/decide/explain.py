@@ -30,7 +30,9 @@ class Part:
     lift : float
         What the score would gain there; NaN where the measure is missing.
     basis, evidence : str
-        Where weight and curve come from.
+        Where weight and curve come from, and how firm that is.
+    conflict : str or None
+        Where sources disagree.
     """
 
     layer: str
@@ -43,6 +45,7 @@ class Part:
     lift: float
     basis: str
     evidence: str
+    conflict: str | None
 
 
 def explain_place(criteria: Sequence[Criterion], raw: Mapping[str, float]) -> tuple[Part, ...]:
@@ -73,6 +76,7 @@ def explain_place(criteria: Sequence[Criterion], raw: Mapping[str, float]) -> tu
                 (best - value) * share,
                 criterion.basis,
                 criterion.evidence,
+                criterion.conflict,
             )
         )
     return tuple(parts)
