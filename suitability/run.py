@@ -13,7 +13,7 @@ from typing import Protocol, TypeVar
 
 import numpy as np
 
-from suitability.ahead import look_ahead
+from suitability.ahead import Ahead, look_ahead
 from suitability.assembling import (
     JUDGEMENT,
     assemble_judgement,
@@ -137,15 +137,8 @@ def screen(
     folder = Path(folder)
     open_folder(folder)
     with only_run(folder):
-        with watch.stage("compiling (once)"):
-            compile_kernels()
-        with watch.stage("looking ahead"):
-            ahead = look_ahead(run, folder, memory=memory, workers=workers, alone=each is None)
+        ahead, reports = _prepared(run, folder, memory, each, workers, fresh, watch)
         plan, features, look = ahead.plan, ahead.features, ahead.look
-        if fresh:
-            plan.store.forget()
-        plan.store.sweep(keep_own=True)
-        reports = _measured(plan, each, watch)
         with watch.stage("judging the land") as tell:
             spread = each or side_by_side
             windows = judged_windows(plan)
@@ -180,6 +173,60 @@ def screen(
         keep_record(found, folder)
         plan.store.sweep(keep_own=False)
     return found
+
+
+@contextmanager
+def measured(
+    run: LoadedRun,
+    folder: str | os.PathLike[str],
+    *,
+    memory: float | None = None,
+    progress: Progress | None = None,
+) -> Iterator[Plan]:
+    """Hold a run's folder with its land measured as `screen` measures it, for other work on it.
+
+    Parameters
+    ----------
+    run : LoadedRun
+        The run file.
+    folder : path
+        Where results go.
+    memory : float, optional
+        What the measuring may take; left out, half of the machine's. [bytes]
+    progress : callable, optional
+        Told the stage at work and, where it is known, the share of it that is done.
+
+    Raises
+    ------
+    SuitabilityError
+        If an input cannot be used, or another run is at work in the folder.
+    """
+    folder = Path(folder)
+    open_folder(folder)
+    with only_run(folder):
+        ahead, _ = _prepared(run, folder, memory, None, 1, False, Stopwatch(progress))
+        ahead.plan.store.sweep(keep_own=False)
+        yield ahead.plan
+
+
+def _prepared(
+    run: LoadedRun,
+    folder: Path,
+    memory: float | None,
+    each: Each | None,
+    workers: int,
+    fresh: bool,
+    watch: Stopwatch,
+) -> tuple[Ahead, list[InputReport]]:
+    """Look ahead and measure the land; return what was known and what was read."""
+    with watch.stage("compiling (once)"):
+        compile_kernels()
+    with watch.stage("looking ahead"):
+        ahead = look_ahead(run, folder, memory=memory, workers=workers, alone=each is None)
+    if fresh:
+        ahead.plan.store.forget()
+    ahead.plan.store.sweep(keep_own=True)
+    return ahead, _measured(ahead.plan, each, watch)
 
 
 def _measured(plan: Plan, each: Each | None, watch: Stopwatch) -> list[InputReport]:

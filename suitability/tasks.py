@@ -92,12 +92,7 @@ def measure_tile(plan: Plan, window: Window) -> list[InputReport]:
 
 def judge_tile(plan: Plan, window: Window) -> Judged:
     """Judge a tile by its measured layers and leave score and reasons as parts."""
-    with rasterio.Env(GDAL_CACHEMAX=CACHE_BYTES):
-        names = {c.layer for c in plan.criteria} | {"clearance_m", "water_distance_m", "slope_deg"}
-        layers = {name: read_window(plan.store.layer(name), window) for name in names}
-        stands = read_window(plan.store.layer(OBSTACLES), window)
-    score = weighted_mean(plan.criteria, layers)
-    bits = stands | reason_bits(_rules(plan, window, layers, stands, score), stands.shape)
+    _, score, bits = judgement_in(plan, window)
     score[bits != 0] = np.nan
     write_part(plan.store.part("candidates", window), score)
     write_part(plan.store.part("excluded", window), bits)
@@ -107,6 +102,17 @@ def judge_tile(plan: Plan, window: Window) -> Judged:
         held={reason.key: int(((bits & reason.bit) != 0).sum()) for reason in REASONS},
         alone={reason.key: int((bits == reason.bit).sum()) for reason in REASONS},
     )
+
+
+def judgement_in(plan: Plan, window: Window) -> tuple[dict[str, Float32], Float32, Bits]:
+    """Return a window's measures by layer, its scores, and the reasons against its cells."""
+    with rasterio.Env(GDAL_CACHEMAX=CACHE_BYTES):
+        names = {c.layer for c in plan.criteria} | {"clearance_m", "water_distance_m", "slope_deg"}
+        layers = {name: read_window(plan.store.layer(name), window) for name in names}
+        stands = read_window(plan.store.layer(OBSTACLES), window)
+    score = weighted_mean(plan.criteria, layers)
+    bits = stands | reason_bits(_rules(plan, window, layers, stands, score), stands.shape)
+    return layers, score, bits
 
 
 def layer_names(plan: Plan) -> list[str]:

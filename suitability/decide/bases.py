@@ -9,11 +9,13 @@ from importlib.resources import files
 from typing import Any
 
 from pydantic import TypeAdapter
+from pydantic.fields import FieldInfo
 from ruamel.yaml import YAML
 
 from suitability.config.criteria import Evidence
 from suitability.config.section import Section, Text
 from suitability.config.settings import RunSettings
+from suitability.decide.exclusions import REASONS
 
 # 20 ft or 6 m: the same number as practitioners round it, so the same basis.
 ROUNDING = 0.02
@@ -43,6 +45,8 @@ class Basis:
     ----------
     key : str
         Of the run file, such as `exclusions.clearance`; `always.…` for a rule that is always on.
+    words : str
+        What the setting is, for people.
     unit : str
         Of the setting; empty where it has none.
     value, default : float, str or None
@@ -58,6 +62,7 @@ class Basis:
     """
 
     key: str
+    words: str
     unit: str
     value: float | str | None
     default: float | str | None
@@ -94,6 +99,7 @@ def _basis(entry: _Entry, settings: RunSettings) -> Basis:
     stated = f"{OWN_BASIS}; the default is {_shown(default, entry.unit)}: {entry.basis}"
     return Basis(
         key=entry.key,
+        words=_words(entry),
         unit=entry.unit,
         value=value,
         default=default,
@@ -116,11 +122,20 @@ def _value(settings: RunSettings, key: str) -> Any:
 
 def _default(key: str) -> Any:
     """Return the default of a key."""
-    if key.startswith(_ALWAYS):
-        return None
+    return None if key.startswith(_ALWAYS) else _field(key).default
+
+
+def _words(entry: _Entry) -> str:
+    """Return what a key sets, as the run file's schema says it."""
+    if entry.reason is not None:
+        return next(reason.words for reason in REASONS if reason.key == entry.reason)
+    return _field(entry.key).description or entry.key
+
+
+def _field(key: str) -> FieldInfo:
     section, _, name = key.rpartition(".")
     fields = RunSettings.model_fields
-    return getattr(fields[section].default, name) if section else fields[name].default
+    return type(fields[section].default).model_fields[name] if section else fields[name]
 
 
 def _alike(value: Any, default: Any) -> bool:

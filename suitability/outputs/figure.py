@@ -3,13 +3,10 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Iterator
-from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from typing import Any
 
 import geopandas
-import matplotlib as mpl
 import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.backends.backend_agg import FigureCanvasAgg
@@ -106,7 +103,7 @@ def draw_figure(path: str | os.PathLike[str], content: FigureContent) -> None:
     content : FigureContent
         What to show.
     """
-    with _own_style():
+    with figure_parts.own_style():
         page = _page_for(content.grid)
         figure = Figure(figsize=page, dpi=DPI)
         canvas: Any = FigureCanvasAgg(figure)  # its methods carry no types
@@ -123,15 +120,6 @@ def draw_figure(path: str | os.PathLike[str], content: FigureContent) -> None:
             _draw_band(sheet, replace(panel, height=height), place, content)
         with written(path) as temporary:
             figure.savefig(temporary, format="png", metadata={"Software": None})
-
-
-@contextmanager
-def _own_style() -> Iterator[None]:
-    """Draw by the library's own defaults, whatever style file the machine has."""
-    with mpl.rc_context():
-        mpl.rcdefaults()
-        mpl.rcParams["text.parse_math"] = False  # a dollar sign in a title is a dollar sign
-        yield
 
 
 def _page_for(grid: Grid) -> tuple[float, float]:

@@ -7,9 +7,12 @@ width and returns where it ends, so that parts can be stacked.
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import Any
 
+import matplotlib as mpl
 from matplotlib.axes import Axes
 from matplotlib.font_manager import FontProperties
 from matplotlib.lines import Line2D
@@ -23,6 +26,15 @@ _LINE_SPACING = 1.28
 _POINT_IN = 1 / 72
 _ROW_IN = 0.2
 _SWATCH_IN = 0.26
+
+
+@contextmanager
+def own_style() -> Iterator[None]:
+    """Draw by the library's own defaults, whatever style file the machine has."""
+    with mpl.rc_context():
+        mpl.rcdefaults()
+        mpl.rcParams["text.parse_math"] = False  # a dollar sign in a title is a dollar sign
+        yield
 
 
 @dataclass(frozen=True)
