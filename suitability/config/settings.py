@@ -13,7 +13,8 @@ from pydantic import BeforeValidator, Field, WithJsonSchema, field_validator
 
 from suitability.config.criteria import Criterion, ValueFunction
 from suitability.config.paths import FolderPath
-from suitability.config.section import Number, Section, Share, Text, WholeNumber
+from suitability.config.section import Number, Section, Text, WholeNumber
+from suitability.config.sites import BoxGroups, BoxRole, SiteSettings
 from suitability.config.sources import (
     BuildingSource,
     ClassSource,
@@ -27,6 +28,8 @@ from suitability.config.unfit import UnfitValueError, shown
 from suitability.config.units import DistanceM, InUnit, PositiveLengthM
 
 __all__ = [
+    "BoxGroups",
+    "BoxRole",
     "BuildingSource",
     "ClassSource",
     "Climate",
@@ -155,14 +158,6 @@ class Exclusions(Section):
         30.0, description="slope beyond which no pole is raised"
     )
     existing_boxes: DistanceM | None = Field(20.0, description="distance from boxes already up")
-
-
-class SiteSettings(Section):
-    """How many sites are wanted, and how far apart."""
-
-    count: WholeNumber = Field(12, ge=1, le=10_000, description="sites wanted at most")
-    spacing: DistanceM = Field(50.0, description="distance between two sites at least")
-    min_score: Share = Field(0.0, description="score below which no site is taken")
 
 
 class RunSettings(Section):
