@@ -19,7 +19,7 @@ def land(seed, rows, cols, levels, boxes):
     score = (np.round(rng.random((rows, cols)) * levels) / levels).astype(np.float32)
     score[rng.random((rows, cols)) < 0.3] = np.nan
     measure = rng.random((rows, cols)).astype(np.float32)
-    bounds = [("a_share", *sorted(rng.random(2))) for _ in range(boxes)]
+    bounds = [("a_share", rng.random() / 2, 1 - rng.random() / 2) for _ in range(boxes)]
     return score, kinds_of({"a_share": measure}, bounds)
 
 
@@ -71,16 +71,16 @@ def one_by_one(score, kinds, count, rules):
     return chosen
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=300, deadline=None)
 @given(
     seed=st.integers(0, 10**6),
-    rows=st.integers(1, 9),
-    cols=st.integers(1, 9),
-    levels=st.sampled_from((1, 2, 5, 1000)),
+    rows=st.integers(1, 7),
+    cols=st.integers(2, 7),
+    levels=st.sampled_from((1, 3, 1000)),
     boxes=st.integers(2, 3),
-    side=st.integers(1, 9),
-    kept=st.sampled_from((1, 2, 7, 256)),
-    together=st.sampled_from((1, 3, 4096)),
+    side=st.integers(1, 8),
+    kept=st.sampled_from((1, 2, 3, 256)),
+    together=st.sampled_from((1, 2, 4096)),
     count=st.integers(1, 8),
     within=st.sampled_from((1.0, 1.5, 2.9, 4.0)),
     apart=st.sampled_from((0.0, 1.0, 1.5)),
