@@ -1,5 +1,7 @@
 """Groups of boxes, on rasters that fit on a line; A and B are the kinds of places."""
 
+import itertools
+
 import numpy as np
 import pytest
 
@@ -25,7 +27,7 @@ def pick(land, *, boxes=2, within=3.0, apart=0.0, spacing=1.0, count=9, around=0
     """Return the columns of each group's boxes."""
     score, kinds = land
     edges = [0, *cut, score.shape[1]]
-    windows = [Window(0, a, 1, b - a) for a, b in zip(edges, edges[1:], strict=False)]
+    windows = [Window(0, a, 1, b - a) for a, b in itertools.pairwise(edges)]
     rows, cols = pick_groups(
         lambda window: (score[window.slices], kinds[window.slices]),
         windows,
