@@ -18,6 +18,7 @@ from suitability.plan import (
     machine_memory,
     near_cells,
     reaches_of,
+    require_layers_of_boxes,
     tile_side,
 )
 from suitability.store import Store, input_hashes, measuring_key
@@ -55,6 +56,7 @@ def look_ahead(
         No processes but this one.
     """
     criteria = criteria_of(run)
+    require_layers_of_boxes(run)
     grid, notes = choose_grid(run.settings, run.locate)
     features = gather_features(run.settings, grid, run.locate)
     look = look_at(run.settings, grid, run.locate, features)

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from suitability.config import RunSettings
+from suitability.config.sites import SiteSettings
 from suitability.grid import Float64, Grid
 from suitability.inputs.burn import burn
 from suitability.inputs.gather import Features, Rasters, gather_rasters
@@ -135,17 +136,14 @@ def caveats(
     grid : Grid
         Its grid.
     scores : numpy.ndarray
-        (n,) of the sites, best first.
+        (n,) of the sites, or of the groups of boxes, best first.
     edge : dict
         What `unknown_edge` found.
     """
     wanted = settings.sites
+    units = "sites" if wanted.groups is None else "groups of boxes"
     if scores.size < wanted.count:
-        good = f" and scores {wanted.min_score:g} or more" if wanted.min_score > 0 else ""
-        yield (
-            f"{scores.size} of {wanted.count} sites wanted were found: no other land is left that "
-            f"lies {wanted.spacing:g} m or more from them{good}"
-        )
+        yield f"{scores.size} of {wanted.count} {units} wanted were found: {_why_fewer(wanted)}"
     clearance = settings.exclusions.clearance
     if clearance is not None and grid.cell_m > clearance:
         yield (
@@ -160,11 +158,21 @@ def caveats(
         )
     if scores.size and (equal := int((scores == scores[0]).sum())) > 1:
         yield (
-            f"the best {equal} sites score the same: their order tells only how good the land "
+            f"the best {equal} {units} score the same: their order tells only how good the land "
             "around them is"
         )
     if scores.size and scores[0] <= 0:
         yield "every candidate cell scores 0: check the value functions against the layers"
+
+
+def _why_fewer(wanted: SiteSettings) -> str:
+    good = f" and scores {wanted.min_score:g} or more" if wanted.min_score > 0 else ""
+    if wanted.groups is None:
+        return f"no other land is left that lies {wanted.spacing:g} m or more from them{good}"
+    return (
+        "nowhere else do places for every box lie within "
+        f"{wanted.groups.within:g} m of each other and {wanted.spacing:g} m or more from them{good}"
+    )
 
 
 def expected_sun(sun: SunPath, settings: RunSettings, grid: Grid) -> Iterator[str]:

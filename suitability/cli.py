@@ -96,10 +96,11 @@ def check(
     from suitability.caveats import expected_edge, expected_sun, look_at, season_sun
     from suitability.inputs.gather import gather_features
     from suitability.inputs.preflight import preflight
-    from suitability.plan import criteria_of
+    from suitability.plan import criteria_of, require_layers_of_boxes
 
     console = open_console()
     criteria_of(run)
+    require_layers_of_boxes(run)
     grid, reports = preflight(run.settings, run.locate)
     for report in reports:
         console.print(f"[bold]{report.role}[/bold]  {plain(report.path)}")
@@ -174,12 +175,14 @@ def _show_screened(found: Found, folder: Path) -> None:
     for caution in load_cautions(settings.mount.kind):
         console.print(f"- {plain(str(caution))}", highlight=False)
     table = Table(title=f"{plain(settings.title)}: best sites", title_justify="left")
-    for heading in ("site", "score", "latitude", "longitude", "sun h/day", "water m", "edge m",
-                    "slope °", "limiting"):  # fmt: skip
-        table.add_column(heading, justify="left" if heading == "limiting" else "right")
+    roles = ("group", "role") if "role" in found.sites else ()
+    for heading in ("site", *roles, "score", "latitude", "longitude", "sun h/day", "water m",
+                    "edge m", "slope °", "limiting"):  # fmt: skip
+        table.add_column(heading, justify="left" if heading in ("limiting", "role") else "right")
     for row in found.sites.to_dict("records"):
         table.add_row(
             str(row["rank"]),
+            *(plain(str(row[name])) for name in roles),
             f"{row['score']:.3f}",
             f"{row['lat_deg']:.6f}",
             f"{row['lon_deg']:.6f}",

@@ -36,6 +36,9 @@ from suitability.tasks import OBSTACLES, layer_names
 _RESULTS = ("candidates.tif", "excluded.tif", "sites.gpkg", "sites.geojson", "sites.csv",
             "figure.png")  # fmt: skip
 
+# What the record tells of each site; `sites.csv` has all.
+_SITE_COLUMNS = ("rank", "group", "role", "score", "x_m", "y_m", "lon_deg", "lat_deg")
+
 # The light of the figure's base: from the north-west, as map readers expect.
 _LIGHT_DEG = (315.0, 45.0)
 _FIGURE_CELLS = 1600  # along the map's longer side: finer is not printed
@@ -188,9 +191,10 @@ def record_of(found: Found) -> dict[str, Any]:
             for key, (in_all, alone) in facts["excluded"].items()
         },
         "unknown_edge": facts["unknown_edge"],
-        "sites": found.sites[["rank", "score", "x_m", "y_m", "lon_deg", "lat_deg"]].to_dict(
-            "records"
-        ),
+        "choice": facts["choice"],
+        "sites": found.sites[
+            [name for name in _SITE_COLUMNS if name in found.sites.columns]
+        ].to_dict("records"),
         "warnings": found.warnings,
         "cautions": [str(caution) for caution in load_cautions(settings.mount.kind)],
         "seconds": facts["seconds"],

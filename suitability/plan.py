@@ -130,6 +130,22 @@ def criteria_of(run: LoadedRun) -> tuple[Criterion, ...]:
     return chosen
 
 
+def require_layers_of_boxes(run: LoadedRun) -> None:
+    """Refuse groups whose boxes ask for layers that there are not.
+
+    Raises
+    ------
+    ConfigError
+        If a box does.
+    """
+    groups, layers = run.settings.sites.groups, layers_of(run.settings)
+    for place, role in enumerate(groups.boxes if groups else ()):
+        if role.layer not in layers:
+            msg = f"there is no layer {role.layer!r}"
+            where = run.locate(f"sites.groups.boxes[{place}].layer")
+            raise ConfigError(msg, where=where, fix=f"choose from {', '.join(layers)}")
+
+
 def reaches_of(run: LoadedRun, criteria: tuple[Criterion, ...]) -> dict[str, float]:
     """Return how far each layer must reach for the run's curves and rules. [m]."""
     rules = run.settings.exclusions
@@ -137,6 +153,10 @@ def reaches_of(run: LoadedRun, criteria: tuple[Criterion, ...]) -> dict[str, flo
     for layer, rule in (("clearance_m", rules.clearance), ("water_distance_m", rules.water_bank)):
         # A step beyond, so that the rule's own distance is told apart from what lies further.
         wanted[layer] = max(wanted.get(layer, 0.0), 2 * (rule or 0.0))
+    groups = run.settings.sites.groups
+    for role in groups.boxes if groups else ():
+        ends = [abs(end) for end in role.bounds if math.isfinite(end)]
+        wanted[role.layer] = max(wanted.get(role.layer, 0.0), 2 * max(ends))
     return reaches(layers_of(run.settings), wanted)
 
 

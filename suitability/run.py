@@ -28,7 +28,7 @@ from suitability.errors import ResultError
 from suitability.grid import Window
 from suitability.inputs.report import InputReport, merge_reports
 from suitability.plan import BLOCK, Plan
-from suitability.siting import site_table
+from suitability.siting import choose_sites
 from suitability.store import only_run
 from suitability.sun import FarLand, compile_kernels
 from suitability.tasks import (
@@ -147,21 +147,22 @@ def screen(
             forget_earlier(folder)
             dict(spread(assemble_judgement, plan, JUDGEMENT))
         with watch.stage("choosing sites"):
-            sites = site_table(plan)
+            chosen = choose_sites(plan)
         edge = unknown_edge(look, plan.sun)
         found = Found(
             plan=plan,
             features=features,
             look=look,
-            sites=sites,
+            sites=chosen.sites,
             reports=(*reports, *features.reports),
             warnings=(
-                *caveats(run.settings, plan.grid, sites["score"].to_numpy(), edge),
+                *caveats(run.settings, plan.grid, chosen.scores, edge),
                 *(text for report in (*reports, *features.reports) for text in report.warnings),
             ),
             facts={
                 "grid_notes": ahead.notes,
                 "input_sha256": ahead.hashes,
+                "choice": chosen.facts,
                 "excluded": excluded,
                 "unknown_edge": edge,
                 "tiles": len(plan.tiles),

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+from pathlib import Path
 from typing import Any
 
 import geopandas as gpd
@@ -9,9 +11,11 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from suitability.config.sites import BoxGroups
 from suitability.decide import explain_place, limiting
-from suitability.decide.sites import AROUND_M, merge_sites
-from suitability.grid import Float64
+from suitability.decide.groups import GroupRules, Kinds, kinds_of, pick_groups
+from suitability.decide.sites import AROUND_M, Index, merge_sites
+from suitability.grid import Float32, Float64, Window
 from suitability.layers import exact_water_distance_m
 from suitability.outputs.points import add_coordinates
 from suitability.outputs.rasters import read_cells, read_window
@@ -21,11 +25,49 @@ from suitability.tasks import layer_names
 SITE_WINDOW = 1024  # cells along the windows in which sites are looked for
 
 
-def site_table(plan: Plan) -> gpd.GeoDataFrame:
-    """Return the sites, best first, with every measure, value and contribution."""
-    wanted, grid = plan.run.settings.sites, plan.grid
+@dataclass(frozen=True)
+class Chosen:
+    """The sites of a run, and how they were chosen.
+
+    Parameters
+    ----------
+    sites : geopandas.GeoDataFrame
+        A row a box, best first, with every measure, value and contribution; `group` and `role`
+        where boxes stand in groups.
+    scores : numpy.ndarray
+        (n,) of the sites, or of the groups: the mean of their boxes. Best first.
+    facts : dict
+        How they were chosen, for the record.
+    """
+
+    sites: gpd.GeoDataFrame
+    scores: Float64
+    facts: dict[str, Any]
+
+
+def choose_sites(plan: Plan) -> Chosen:
+    """Return the sites, or the groups of boxes, that the run file asks for."""
     scores = plan.store.folder / "candidates.tif"
-    rows, cols = merge_sites(
+    groups = plan.run.settings.sites.groups
+    if groups is None:
+        rows, cols = _single_sites(plan, scores)
+        sites = _site_table(plan, rows, cols, read_cells(scores, rows, cols))
+        found = sites["score"].to_numpy()
+        return Chosen(sites, found, {"method": "greedy", "total_score": float(found.sum())})
+    rows, cols = _groups_of_boxes(plan, scores, groups)
+    boxes = read_cells(scores, rows.ravel(), cols.ravel())
+    found = boxes.reshape(rows.shape).mean(axis=1)
+    sites = _site_table(plan, rows.ravel(), cols.ravel(), boxes)
+    sites["group"] = np.repeat(np.arange(1, found.size + 1), len(groups.boxes))
+    sites["group_score"] = np.repeat(found, len(groups.boxes))
+    sites["role"] = [role.name for role in groups.boxes] * found.size
+    facts = {"method": "greedy", "groups": found.size, "total_group_score": float(found.sum())}
+    return Chosen(sites, found, facts)
+
+
+def _single_sites(plan: Plan, scores: Path) -> tuple[Index, Index]:
+    wanted, grid = plan.run.settings.sites, plan.grid
+    return merge_sites(
         lambda window: read_window(scores, window),
         grid.tiles(SITE_WINDOW),
         grid.shape,
@@ -34,6 +76,31 @@ def site_table(plan: Plan) -> gpd.GeoDataFrame:
         around_cells=round(AROUND_M / grid.cell_m),
         min_score=wanted.min_score,
     )
+
+
+def _groups_of_boxes(plan: Plan, scores: Path, groups: BoxGroups) -> tuple[Index, Index]:
+    wanted, grid = plan.run.settings.sites, plan.grid
+    bounds = [(role.layer, *role.bounds) for role in groups.boxes]
+
+    def read(window: Window) -> tuple[Float32, Kinds]:
+        names = {layer for layer, _, _ in bounds}
+        layers = {name: read_window(plan.store.layer(name), window) for name in names}
+        return read_window(scores, window), kinds_of(layers, bounds)
+
+    rules = GroupRules(
+        boxes=len(bounds),
+        within_cells=groups.within / grid.cell_m,
+        apart_cells=groups.apart / grid.cell_m,
+        spacing_cells=wanted.spacing / grid.cell_m,
+        around_cells=round(AROUND_M / grid.cell_m),
+        min_score=wanted.min_score,
+    )
+    return pick_groups(read, grid.tiles(SITE_WINDOW), grid.shape, count=wanted.count, rules=rules)
+
+
+def _site_table(plan: Plan, rows: Index, cols: Index, score: Float64) -> gpd.GeoDataFrame:
+    """Return the boxes in the order given, with all that is known of their places."""
+    grid = plan.grid
     x, y = grid.xy(rows, cols)
     raw = {name: read_cells(plan.store.layer(name), rows, cols) for name in layer_names(plan)}
     places = [
@@ -43,7 +110,7 @@ def site_table(plan: Plan) -> gpd.GeoDataFrame:
     limits = [limiting(parts) for parts in places]
     table: dict[str, Any] = {
         "rank": np.arange(1, rows.size + 1),
-        "score": read_cells(scores, rows, cols),
+        "score": score,
         "x_m": x,
         "y_m": y,
         "limiting": ["none" if part is None else part.layer for part in limits],

@@ -53,8 +53,9 @@ class BoxRole(Section):
             raise UnfitValueError(what, "say what its place measures: at_least, at_most or both")
         low, high = self.bounds
         if low > high:
-            what = f"nothing measures {shown(self.at_least)} or more and {shown(self.at_most)} or "
-            raise UnfitValueError(what + "less", "let at_least be the smaller of the two")
+            unit = unit_of(self.layer)
+            what = f"nothing measures {low:g} {unit} or more and {high:g} {unit} or less"
+            raise UnfitValueError(what, "let at_least be the smaller of the two")
         return self
 
     @property

@@ -15,7 +15,7 @@ from matplotlib.patches import Rectangle
 from numpy.typing import NDArray
 
 from suitability.grid import Float32, Grid
-from suitability.outputs import colours, figure_map, figure_parts
+from suitability.outputs import colours, figure_map, figure_parts, figure_sites
 from suitability.outputs.atomic import written
 from suitability.outputs.figure_parts import Sheet
 
@@ -45,7 +45,7 @@ class FigureContent:
     excluded : numpy.ndarray
         (rows, cols) bool.
     sites : geopandas.GeoDataFrame
-        `rank`, `x_m`, `y_m` of each. [m]
+        `rank`, `x_m`, `y_m` of each, [m]; `group` and `role` where boxes stand in groups.
     caution : str
         What to heed, in a line or two.
     sources : str
@@ -110,7 +110,8 @@ def draw_figure(path: str | os.PathLike[str], content: FigureContent) -> None:
         sheet = Sheet(_inches(figure, _Box(0, 0, *page)), canvas.get_renderer(), DPI)
         head_ends = _draw_head(sheet, page, content)
         foot_ends = _draw_foot(sheet, page, content)
-        room, panel = _divide(page, head_ends - 0.1, foot_ends + 0.1)
+        panel_height = _PANEL_HEIGHT_IN + figure_parts.ROW_IN * len(_roles(content))
+        room, panel = _divide(page, head_ends - 0.1, foot_ends + 0.1, panel_height)
         place = _fit(room, content.grid)
         _draw_map(figure, place, content)
         if page[0] > page[1]:
@@ -128,7 +129,9 @@ def _page_for(grid: Grid) -> tuple[float, float]:
     return (_LONG_IN, _SHORT_IN) if lies else (_SHORT_IN, _LONG_IN)
 
 
-def _divide(page: tuple[float, float], top: float, bottom: float) -> tuple[_Box, _Box]:
+def _divide(
+    page: tuple[float, float], top: float, bottom: float, panel_height: float
+) -> tuple[_Box, _Box]:
     """Return the room for the map with its ticks, and that for the panel beside or below it."""
     width = page[0] - 2 * _MARGIN_IN
     if page[0] > page[1]:
@@ -136,9 +139,9 @@ def _divide(page: tuple[float, float], top: float, bottom: float) -> tuple[_Box,
         panel_left = _MARGIN_IN + map_width + _GAP_IN
         panel = _Box(panel_left, bottom, _PANEL_WIDTH_IN, top - bottom)
         return _Box(_MARGIN_IN, bottom, map_width, top - bottom), panel
-    panel = _Box(_MARGIN_IN, bottom, width, _PANEL_HEIGHT_IN)
-    rest = top - bottom - _PANEL_HEIGHT_IN - _GAP_IN
-    return _Box(_MARGIN_IN, bottom + _PANEL_HEIGHT_IN + _GAP_IN, width, rest), panel
+    panel = _Box(_MARGIN_IN, bottom, width, panel_height)
+    rest = top - bottom - panel_height - _GAP_IN
+    return _Box(_MARGIN_IN, bottom + panel_height + _GAP_IN, width, rest), panel
 
 
 def _fit(room: _Box, grid: Grid) -> _Box:
@@ -217,7 +220,17 @@ def _draw_map(figure: Figure, place: _Box, content: FigureContent) -> None:
     x_in = (content.sites["x_m"].to_numpy(dtype=np.float64) - grid.bounds[0]) * in_per_m
     y_in = (content.sites["y_m"].to_numpy(dtype=np.float64) - grid.bounds[1]) * in_per_m
     ranks = content.sites["rank"].astype(int).to_list()
-    figure_map.draw_sites(_inches(figure, place), ranks, x_in, y_in)
+    names = _roles(content)
+    figure_sites.draw_sites(
+        _inches(figure, place),
+        ranks,
+        x_in,
+        y_in,
+        groups=content.sites["group"].to_list() if names else None,
+        roles=[(names.index(name), len(names)) for name in content.sites["role"]]
+        if names
+        else None,
+    )
 
 
 def _draw_column(sheet: Sheet, panel: _Box, place: _Box, content: FigureContent) -> None:
@@ -225,7 +238,7 @@ def _draw_column(sheet: Sheet, panel: _Box, place: _Box, content: FigureContent)
     x, width = panel.left, panel.width
     lowest = figure_map.first_class_from(content.score)
     top = figure_parts.score_key(sheet, x, panel.top, width, lowest)
-    top = figure_parts.legend(sheet, x, top, width, _entries(content)) - 0.12
+    top = figure_parts.legend(sheet, x, top, width, _entries(content), _roles(content)) - 0.12
     top = figure_parts.scale_bar(sheet, x, top, width, _in_per_true_m(place, content.grid)) - 0.08
     top = figure_parts.norths(sheet, x, top, width, content.grid.convergence_deg()) - 0.12
     _draw_facts(sheet, x, top, panel, content)
@@ -237,7 +250,7 @@ def _draw_band(sheet: Sheet, panel: _Box, place: _Box, content: FigureContent) -
     lowest = figure_map.first_class_from(content.score)
     columns = [panel.left + number * (width + _GAP_IN) for number in range(3)]
     top = figure_parts.score_key(sheet, columns[0], panel.top, width, lowest)
-    figure_parts.legend(sheet, columns[0], top, width, _entries(content))
+    figure_parts.legend(sheet, columns[0], top, width, _entries(content), _roles(content))
     in_per_m = _in_per_true_m(place, content.grid)
     top = figure_parts.scale_bar(sheet, columns[1], panel.top, width, in_per_m) - 0.08
     figure_parts.norths(sheet, columns[1], top, width, content.grid.convergence_deg())
@@ -270,10 +283,19 @@ def _draw_facts(sheet: Sheet, x: float, top: float, panel: _Box, content: Figure
         top = sheet.paragraph(warning, x, top, width) - 0.04
 
 
+def _roles(content: FigureContent) -> list[str]:
+    """Return the names of a group's boxes in their order; none where boxes stand alone."""
+    if "role" not in content.sites:
+        return []
+    return list(dict.fromkeys(content.sites["role"]))
+
+
 def _entries(content: FigureContent) -> dict[str, str]:
     """Return what the legend must explain: what is on this map, and nothing else."""
+    in_groups = "Site; a line joins the boxes of a group"
+    site = in_groups if _roles(content) else "Site and its rank"
     shown = {
-        "sites": ("Site and its rank", len(content.sites) > 0),
+        "sites": (site, len(content.sites) > 0),
         "excluded": ("Excluded: no score", bool(content.excluded.any())),
         "no_score": (
             "Data missing: no score",

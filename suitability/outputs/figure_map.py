@@ -1,9 +1,8 @@
-"""The map inside the figure: relief, score, excluded land, vectors and numbered sites."""
+"""The map inside the figure: relief, score, excluded land and vectors."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from typing import Any
 
 import geopandas
@@ -12,7 +11,6 @@ import shapely
 from matplotlib.axes import Axes
 from matplotlib.collections import LineCollection, PathCollection
 from matplotlib.colors import to_rgb
-from matplotlib.patches import Circle
 from matplotlib.path import Path as Outline
 from numpy.typing import NDArray
 
@@ -23,12 +21,7 @@ Picture = NDArray[np.float32]
 Bool = NDArray[np.bool_]
 
 MOST_PIXELS = 2000
-DISC_RADIUS_IN = 0.085
-_RING_RADIUS_IN = 0.038
-_GAP_IN = 0.02
 _TICK_LABEL_IN = 0.55
-_DISTANCES_IN = (0.17, 0.26, 0.36, 0.5, 0.7)
-_ANGLES_DEG = (45, 135, 315, 225, 0, 180, 90, 270, 22, 158, 338, 202)
 
 
 def block_mean(values: Float32, factor: int) -> Float32:
@@ -182,99 +175,6 @@ def _outline(polygon: shapely.Polygon) -> Outline:
     turned = shapely.geometry.polygon.orient(polygon)
     rings = (turned.exterior, *turned.interiors)
     return Outline.make_compound_path(*(Outline(ring.coords, closed=True) for ring in rings))
-
-
-def draw_sites(axes: Axes, ranks: Sequence[int], x_in: Float64, y_in: Float64) -> None:
-    """Draw a ring at each site and its number on a white disc beside it.
-
-    Parameters
-    ----------
-    axes : matplotlib.axes.Axes
-        In inches, as large as the map.
-    ranks : sequence of int
-        The sites' numbers.
-    x_in, y_in : numpy.ndarray
-        Where they lie, from the map's lower left corner. [inch]
-    """
-    width_in, height_in = axes.get_xlim()[1], axes.get_ylim()[1]
-    discs = place_discs(x_in, y_in, width_in, height_in)
-    for rank, x, y, (disc_x, disc_y) in zip(ranks, x_in, y_in, discs, strict=True):
-        for colour, width in ((colours.PAPER, 2.4), (colours.INK, 0.9)):
-            axes.plot([x, disc_x], [y, disc_y], color=colour, linewidth=width, zorder=6)
-        axes.add_patch(
-            Circle((x, y), _RING_RADIUS_IN, fc=colours.PAPER, ec=colours.INK, lw=0.9, zorder=7)
-        )
-        axes.add_patch(Circle((x, y), 0.014, fc=colours.INK, ec="none", zorder=7))
-        axes.add_patch(
-            Circle(
-                (disc_x, disc_y), DISC_RADIUS_IN, fc=colours.PAPER, ec=colours.INK, lw=1, zorder=8
-            )
-        )
-        size = 7.5 if rank < 100 else 5.5
-        axes.text(
-            disc_x, disc_y - 0.004, str(rank), size=size, weight="bold", ha="center",
-            va="center_baseline", zorder=9,
-        )  # fmt: skip
-
-
-def place_discs(x_in: Float64, y_in: Float64, width_in: float, height_in: float) -> Float64:
-    """Return where to put each site's number: near it, off the others, inside the map.
-
-    Greedy in the order given; where nothing is free, the place with the most room is taken.
-
-    Parameters
-    ----------
-    x_in, y_in : numpy.ndarray
-        (n,) the sites. [inch]
-    width_in, height_in : float
-        Size of the map. [inch]
-
-    Returns
-    -------
-    numpy.ndarray
-        (n, 2) centres of the discs. [inch]
-    """
-    sites = np.column_stack([x_in, y_in])
-    angles = np.radians(_ANGLES_DEG)
-    ring = np.column_stack([np.cos(angles), np.sin(angles)])
-    offsets = np.concatenate([distance * ring for distance in _DISTANCES_IN])
-    placed = np.empty((0, 2))
-    for number, site in enumerate(sites):
-        spots = site + offsets
-        starts = np.broadcast_to(site, spots.shape)
-        others = np.delete(sites, number, axis=0)
-        edges = np.minimum(spots, [width_in, height_in] - spots).min(axis=1)
-        rooms = (
-            edges - DISC_RADIUS_IN,
-            _nearest(_to_segments(placed, spots, spots)) - 2 * DISC_RADIUS_IN,
-            _nearest(_to_segments(others, spots, spots)) - DISC_RADIUS_IN - _RING_RADIUS_IN,
-            # A leader keeps off other sites and discs, and a disc off the leaders drawn so far.
-            _nearest(_to_segments(others, starts, spots)) - _RING_RADIUS_IN,
-            _nearest(_to_segments(placed, starts, spots)) - DISC_RADIUS_IN,
-            _nearest(_to_segments(spots, sites[:number], placed).T) - DISC_RADIUS_IN,
-        )
-        room = np.min(rooms, axis=0)
-        free = np.flatnonzero(room >= _GAP_IN)
-        best = free[0] if free.size else int(room.argmax())
-        placed = np.vstack([placed, spots[best]])
-    return placed
-
-
-def _to_segments(points: Float64, starts: Float64, ends: Float64) -> Float64:
-    """Return (segments, points) distances between points and segments of a line."""
-    along = (ends - starts)[:, None, :]
-    to_point = points[None, :, :] - starts[:, None, :]
-    length_squared = (along**2).sum(axis=2)
-    part = (to_point * along).sum(axis=2) / np.where(length_squared > 0, length_squared, 1)
-    gap = to_point - np.clip(part, 0, 1)[..., None] * along
-    distance: Float64 = np.hypot(gap[..., 0], gap[..., 1])
-    return distance
-
-
-def _nearest(distances: Float64) -> Float64:
-    """Return the least distance in each row, infinite where there is nothing to keep off."""
-    nearest: Float64 = distances.min(axis=1, initial=np.inf)
-    return nearest
 
 
 def draw_ticks(axes: Axes, grid: Grid, in_per_m: float) -> None:

@@ -7,7 +7,7 @@ width and returns where it ends, so that parts can be stacked.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import Any
@@ -19,12 +19,13 @@ from matplotlib.lines import Line2D
 from matplotlib.patches import Circle, Rectangle
 
 from suitability.outputs import colours
-from suitability.outputs.figure_map import DISC_RADIUS_IN, round_length
+from suitability.outputs.figure_map import round_length
+from suitability.outputs.figure_sites import DISC_RADIUS_IN, draw_ring
 
 FOOT_M = 0.3048
 _LINE_SPACING = 1.28
 _POINT_IN = 1 / 72
-_ROW_IN = 0.2
+ROW_IN = 0.2  # of the legend
 _SWATCH_IN = 0.26
 
 
@@ -125,16 +126,40 @@ def score_key(sheet: Sheet, x: float, top: float, width_in: float, lowest: float
     return top - 0.4
 
 
-def legend(sheet: Sheet, x: float, top: float, width_in: float, entries: dict[str, str]) -> float:
-    """Draw a row for each kind of thing on the map: its sign and its name."""
-    for sign, name in entries.items():
-        middle = top - _ROW_IN / 2
-        _SIGNS[sign](sheet.axes, x, middle)
+def legend(
+    sheet: Sheet,
+    x: float,
+    top: float,
+    width_in: float,
+    entries: dict[str, str],
+    roles: Sequence[str] = (),
+) -> float:
+    """Draw a row for each kind of thing on the map: its sign and its name.
+
+    Parameters
+    ----------
+    sheet : Sheet
+        Where to draw.
+    x, top : float
+        Upper left corner. [inch]
+    width_in : float
+        Room for signs and names. [inch]
+    entries : dict of str to str
+        Names by sign.
+    roles : sequence of str
+        Names of the boxes of a group.
+    """
+    rows = [(_SIGNS[sign], name) for sign, name in entries.items()]
+    boxes = [(_box_sign(number, len(roles)), name) for number, name in enumerate(roles)]
+    first = 1 if "sites" in entries else 0
+    for draw_sign, name in (*rows[:first], *boxes, *rows[first:]):
+        middle = top - ROW_IN / 2
+        draw_sign(sheet.axes, x, middle)
         left = x + _SWATCH_IN + 0.1
         height = sheet.height_of(name, width_in - _SWATCH_IN - 0.1)
         first_line = middle + 0.055
         sheet.paragraph(name, left, first_line + 0.005, width_in - _SWATCH_IN - 0.1)
-        top -= max(_ROW_IN, height + 0.06)
+        top -= max(ROW_IN, height + 0.06)
     return top
 
 
@@ -164,11 +189,17 @@ def _no_score_sign(axes: Axes, x: float, y: float) -> None:
 
 def _site_sign(axes: Axes, x: float, y: float) -> None:
     axes.plot([x + 0.04, x + 0.18], [y, y], color=colours.INK, linewidth=0.9)
-    axes.add_patch(Circle((x + 0.04, y), 0.038, fc=colours.PAPER, ec=colours.INK, lw=0.9))
-    axes.add_patch(Circle((x + 0.04, y), 0.014, fc=colours.INK, ec="none"))
+    draw_ring(axes, x + 0.04, y)
     disc = Circle((x + 0.18, y), DISC_RADIUS_IN, fc=colours.PAPER, ec=colours.INK, lw=1)
     axes.add_patch(disc)
     axes.text(x + 0.18, y, "1", size=7, weight="bold", ha="center", va="center_baseline")
+
+
+def _box_sign(number: int, of: int) -> Any:
+    def draw(axes: Axes, x: float, y: float) -> None:
+        draw_ring(axes, x + 0.04, y, number, of)
+
+    return draw
 
 
 def _building_sign(axes: Axes, x: float, y: float) -> None:

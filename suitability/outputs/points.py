@@ -27,10 +27,11 @@ from suitability.outputs.atomic import write_text, written
 from suitability.outputs.cautions import short_caution
 
 FIRST_COLUMNS = (
-    "rank", "site", "score", "x_m", "y_m", "lon_deg", "lat_deg", "mgrs", "ground_elevation_m",
-    "limiting",
+    "rank", "site", "group", "role", "score", "group_score", "x_m", "y_m", "lon_deg", "lat_deg",
+    "mgrs", "ground_elevation_m", "limiting",
 )  # fmt: skip
-_TEXT_COLUMNS = ("site", "mgrs", "limiting")
+_TEXT_COLUMNS = ("site", "role", "mgrs", "limiting")
+_NUMBER_COLUMNS = ("rank", "group")
 _DECIMALS = {"lon_deg": 6, "lat_deg": 6}  # 0.11 m at most
 _METRIC_DECIMALS = {"_m": 2, "_h": 2, "_deg": 2, "_c": 2}
 _OTHER_DECIMALS = 4
@@ -134,7 +135,7 @@ def _kind(column: pd.Series) -> str | None:
     """Return the type to store: a table without rows does not know its own."""
     if column.name in _TEXT_COLUMNS:
         return "str"
-    if column.name == "rank":
+    if column.name in _NUMBER_COLUMNS:
         return "int64"
     unknown = column.empty and column.dtype == object
     return "float64" if unknown or pd.api.types.is_float_dtype(column.dtype) else None

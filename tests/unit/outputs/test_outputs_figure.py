@@ -9,7 +9,7 @@ import pytest
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.colors import to_rgb
 from matplotlib.figure import Figure
-from matplotlib.patches import Rectangle
+from matplotlib.patches import Rectangle, Wedge
 from PIL import Image
 from shapely import LineString, Point, box
 
@@ -17,15 +17,14 @@ from suitability.grid import Grid
 from suitability.outputs import colours
 from suitability.outputs.figure import DPI, FigureContent, draw_figure
 from suitability.outputs.figure_map import (
-    DISC_RADIUS_IN,
     block_mean,
     first_class_from,
     hatching,
     paint,
-    place_discs,
     round_length,
 )
-from suitability.outputs.figure_parts import FOOT_M, Sheet, norths, scale_bar
+from suitability.outputs.figure_parts import FOOT_M, ROW_IN, Sheet, legend, norths, scale_bar
+from suitability.outputs.figure_sites import DISC_RADIUS_IN, draw_sites, place_discs
 from suitability.outputs.points import add_coordinates
 
 UTM = pyproj.CRS.from_epsg(32616)
@@ -267,3 +266,28 @@ def test_good_land_is_told_apart():
     picture = paint(score, np.zeros((1, 2), bool), None, lowest=0.8)
     np.testing.assert_allclose(picture[0, 0], to_rgb(colours.SCORE_COLOURS[0]), atol=1e-6)
     np.testing.assert_allclose(picture[0, 1], to_rgb(colours.SCORE_COLOURS[9]), atol=1e-6)
+
+
+def test_boxes_of_a_group_are_joined_and_told_apart_by_their_ink():
+    axes = Figure().add_axes((0, 0, 1, 1))
+    axes.set(xlim=(0, 4), ylim=(0, 3))
+    x, y = np.array([1.0, 1.2, 3.0, 3.2]), np.array([1.0, 1.0, 2.0, 2.0])
+    draw_sites(axes, [1, 2, 3, 4], x, y, groups=[1, 1, 2, 2], roles=[(0, 2), (1, 2)] * 2)
+    joins = {tuple(line.get_xdata()) for line in axes.lines}
+    assert {(1.0, 1.2), (3.0, 3.2)} <= joins
+    assert (1.2, 3.0) not in joins
+    inked = [patch for patch in axes.patches if isinstance(patch, Wedge)]
+    assert [(patch.center, patch.theta1, patch.theta2) for patch in inked] == [
+        ((1.2, 1.0), -90, 90),
+        ((3.2, 2.0), -90, 90),
+    ]
+    assert [text.get_text() for text in axes.texts] == ["1", "2", "3", "4"]
+
+
+def test_the_legend_names_the_boxes_of_a_group_after_the_sites():
+    sheet = a_sheet()
+    alone = legend(sheet, 0, 5, 2, {"sites": "Site", "boundary": "Boundary"})
+    ends = legend(sheet, 0, 5, 2, {"sites": "Site", "boundary": "Boundary"}, ["sunny", "half sun"])
+    assert alone - ends == pytest.approx(2 * ROW_IN)
+    names = [text.get_text() for text in sheet.axes.texts if text.get_text() != "1"]
+    assert names[2:] == ["Site", "sunny", "half sun", "Boundary"]
