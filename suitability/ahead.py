@@ -14,7 +14,7 @@ from suitability.inputs.gather import Features, gather_features
 from suitability.plan import (
     LEAST_BYTES,
     Plan,
-    criteria_of,
+    checked_judgement,
     machine_memory,
     near_cells,
     reaches_of,
@@ -55,14 +55,14 @@ def look_ahead(
     alone : bool
         No processes but this one.
     """
-    criteria = criteria_of(run)
+    judgement = checked_judgement(run)
     require_layers_of_boxes(run)
     grid, notes = choose_grid(run.settings, run.locate)
     features = gather_features(run.settings, grid, run.locate)
     look = look_at(run.settings, grid, run.locate, features)
     sun = season_sun(run.settings, grid, look.ground_elevation_m)
     hashes = input_hashes(run)
-    reach_m = reaches_of(run, criteria)
+    reach_m = reaches_of(run, judgement)
     near = near_cells(grid, sun, reach_m)
     wide = math.ceil(reach_m["water_distance_m"] / grid.cell_m)
     room = memory or machine_memory()
@@ -74,7 +74,7 @@ def look_ahead(
     side = tile_side(grid, near, wide, room if alone else (room - LEAST_BYTES) / workers)
     plan = Plan(
         run=run,
-        criteria=criteria,
+        judgement=judgement,
         grid=grid,
         sun=sun,
         reach_m=reach_m,

@@ -61,7 +61,7 @@ def assemble_judgement(plan: Plan, name: str) -> None:
         plan.grid,
         name="score",
         unit="1",
-        description="weighted mean of the criteria's values, 0 to 1",
+        description=f"{plan.judgement.in_words()}; 0 to 1",
     )
 
 

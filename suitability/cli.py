@@ -96,10 +96,10 @@ def check(
     from suitability.caveats import expected_edge, expected_sun, look_at, season_sun
     from suitability.inputs.gather import gather_features
     from suitability.inputs.preflight import preflight
-    from suitability.plan import criteria_of, require_layers_of_boxes
+    from suitability.plan import checked_judgement, require_layers_of_boxes
 
     console = open_console()
-    criteria_of(run)
+    judgement = checked_judgement(run)
     require_layers_of_boxes(run)
     grid, reports = preflight(run.settings, run.locate)
     for report in reports:
@@ -114,6 +114,10 @@ def check(
                 console.print(f"  {label:8} {plain(line)}", highlight=False)
         if report.outside_share > 0:
             console.print(f"  {'without':8} {report.outside_share:.1%} has no data here")
+    console.print("[bold]judgement[/bold]")
+    console.print(f"  {'is':8} {plain(judgement.in_words())}", highlight=False)
+    for warning in judgement.warnings:
+        console.print(f"  {'warning':8} {plain(warning)}", highlight=False)
     console.print("[bold]sun[/bold]")
     look = look_at(run.settings, grid, run.locate, gather_features(run.settings, grid, run.locate))
     sun = season_sun(run.settings, grid, look.ground_elevation_m)
@@ -210,26 +214,34 @@ def _show_place(place: Place) -> None:
                 setting = "always" if rule.is_always else f"{rule.key} {rule.shown}"
                 named = f"{reason.words} ({setting}; {rule.evidence})"
                 _show_basis(console, named, rule.basis, rule.conflict)
-        if not math.isnan(score := sum(part.contribution for part in place.parts)):
-            console.print(f"without that it would score {score:.3f}", highlight=False)
+        if not math.isnan(place.would_score):
+            console.print(f"without that it would score {place.would_score:.3f}", highlight=False)
     else:
         console.print(f"[bold]score {place.score:.3f}[/bold]", highlight=False)
+    adds_up = place.judgement.adds_up
+    # Values that do not add up have no part of the score; what it would lose without them is told.
+    does = ("adds",) if adds_up else ("would lose", "would gain")
     table = Table()
-    for heading in ("layer", "measure", "value", "weight", "adds", "best at", "evidence"):
+    for heading in ("layer", "measure", "value", "weight", *does, "best at", "evidence"):
         table.add_column(heading, justify="left" if heading in ("layer", "evidence") else "right")
     for part in place.parts:
+        changes = (part.loss, part.lift) if part.contribution is None else (part.contribution,)
         table.add_row(
             part.layer,
             _number(part.raw, f".2f {part.unit}"),
             _number(part.value, ".2f"),
             f"{part.share:.0%}",
-            _number(part.contribution, ".3f"),
+            *(_number(change, ".3f") for change in changes),
             "" if part.better_at is None else f"{part.better_at:g} {part.unit}",
             part.evidence,
         )
     console.print(table)
     if place.score is not None:
         console.print(f"limiting: {_limiting(place)}", highlight=False)
+    console.print(f"combined: {plain(place.judgement.in_words())}", highlight=False)
+    for branch in place.judgement.branches:
+        of = "" if branch is place.judgement.root else f" of {branch.name}"
+        console.print(f"weights{plain(of)}: {plain(str(branch.weights))}", highlight=False)
     for part in place.parts:
         _show_basis(console, part.layer, part.basis, part.conflict)
 

@@ -17,7 +17,7 @@ import numpy as np
 
 from suitability.caveats import CoarseLook, land_of
 from suitability.config.inputs import input_files
-from suitability.decide import bases_of, shares
+from suitability.decide import bases_of
 from suitability.errors import InputError
 from suitability.grid import Float32, Grid
 from suitability.inputs.gather import Features, gather_rasters
@@ -27,7 +27,7 @@ from suitability.outputs.cautions import load_cautions, short_caution
 from suitability.outputs.figure import FigureContent, draw_figure
 from suitability.outputs.points import write_sites
 from suitability.outputs.rasters import read_small, read_tags
-from suitability.outputs.record import RECORD, versions, write_record
+from suitability.outputs.record import RECORD, judgement_record, versions, write_record
 from suitability.plan import Plan
 from suitability.store import KEY_TAG
 from suitability.sun import hillshade
@@ -163,10 +163,7 @@ def record_of(found: Found) -> dict[str, Any]:
         "versions": versions(),
         "run_file": run.path.name,
         "settings": settings.model_dump(mode="json"),
-        "criteria": [
-            {**c.model_dump(mode="json"), "share": share, "knots": c.knots}
-            for c, share in zip(plan.criteria, shares(plan.criteria), strict=True)
-        ],
+        **judgement_record(plan.judgement),
         "bases": [asdict(basis) for basis in bases_of(settings)],
         "grid": {
             "crs": grid.label,
@@ -219,10 +216,6 @@ def _figure(found: Found, folder: Path) -> FigureContent:
     step = math.ceil(max(plan.grid.shape) / _FIGURE_CELLS)
     grid = plan.grid.coarser(step)
     layers = plan.layers
-    weights = ", ".join(
-        f"{layers[c.layer].title} {share:.0%}"
-        for c, share in zip(plan.criteria, shares(plan.criteria), strict=True)
-    )
     sources = ", ".join(sorted({Path(path).name for path in input_files(settings)}))
     excluded = read_small(folder / "excluded.tif", step) != 0
     score = np.where(excluded, np.float32(np.nan), read_small(folder / "candidates.tif", step))
@@ -239,7 +232,7 @@ def _figure(found: Found, folder: Path) -> FigureContent:
         subtitle=(
             f"Season {settings.season.start} to {settings.season.end}; "
             f"{settings.mount.kind}-mounted, {settings.mount.height:.1f} m above the ground",
-            f"Weights: {weights}",
+            f"Score: {plan.judgement.in_words(lambda name: layers[name].title)}",
         ),
         warnings=found.warnings,
         hillshade=_relief(found, grid),

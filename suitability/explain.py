@@ -9,14 +9,20 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
-from pydantic import ValidationError
 
-from suitability.config.criteria import Criterion
-from suitability.decide import Basis, Part, Reason, explain_place, limiting, reasons_in
+from suitability.decide import (
+    Basis,
+    Judgement,
+    Part,
+    Reason,
+    explain_place,
+    limiting,
+    reasons_in,
+)
 from suitability.errors import ResultError
 from suitability.grid import Grid
 from suitability.outputs.rasters import read_cells, read_grid
-from suitability.outputs.record import RECORD, read_record
+from suitability.outputs.record import RECORD, read_record, recorded_judgement
 
 
 @dataclass(frozen=True)
@@ -35,8 +41,12 @@ class Place:
         Why it is out.
     rules : dict of str to Basis
         By a reason's key: the rule that makes it, as the run's record has it.
+    would_score : float
+        What the cell would score without any reason against it; NaN where a measure is missing.
+    judgement : Judgement
+        How the run judged.
     parts : tuple of Part
-        What each criterion adds.
+        What each criterion does to the score.
     limiting : Part or None
         The limiting criterion; None where every value is at its best.
     """
@@ -48,6 +58,8 @@ class Place:
     score: float | None
     reasons: tuple[Reason, ...]
     rules: dict[str, Basis]
+    would_score: float
+    judgement: Judgement
     parts: tuple[Part, ...]
     limiting: Part | None
 
@@ -104,19 +116,22 @@ def _explain(folder: Path, x: float, y: float, name: str) -> Place:
     record = read_record(folder)
     grid = read_grid(folder / "candidates.tif")
     row, col = _cell(grid, x, y, name, folder)
-    criteria = tuple(_criterion(entry) for entry in record["criteria"])
+    judgement = recorded_judgement(record)
 
     def cell(name: str) -> float:
         return float(read_cells(folder / name, np.array([row]), np.array([col]))[0])
 
-    raw = {c.layer: cell(f"layers/{c.layer}.tif") for c in criteria}
+    raw = {c.layer: cell(f"layers/{c.layer}.tif") for c in judgement.criteria}
     reasons = reasons_in(int(cell("excluded.tif")))
-    parts = explain_place(criteria, raw)
+    parts = explain_place(judgement, raw)
     centre_x, centre_y = (float(value) for value in grid.xy(row, col))
     lon, lat = (float(value) for value in grid.lonlat(centre_x, centre_y))
     score = None if reasons else cell("candidates.tif")
-    rules = _rules(record)
-    return Place(lon, lat, centre_x, centre_y, score, reasons, rules, parts, limiting(parts))
+    rules, would = _rules(record), float(judgement.score(raw))
+    return Place(
+        lon, lat, centre_x, centre_y, score, reasons, rules, would, judgement, parts,
+        limiting(parts),
+    )  # fmt: skip
 
 
 def _cell(grid: Grid, x: float, y: float, name: str, folder: Path) -> tuple[int, int]:
@@ -142,13 +157,3 @@ def _rules(record: dict[str, Any]) -> dict[str, Basis]:
         msg = "the record of the run does not say what its rules rest on, as every run's does"
         raise ResultError(msg, where=RECORD, fix="run `suitability screen` again") from exc
     return {basis.reason: basis for basis in bases if basis.reason is not None}
-
-
-def _criterion(entry: dict[str, object]) -> Criterion:
-    """Return a criterion from the record, which adds its share and its curve in numbers."""
-    stated = {key: value for key, value in entry.items() if key not in ("share", "knots")}
-    try:
-        return Criterion.model_validate(stated)
-    except ValidationError as exc:
-        msg = "the record of the run holds a criterion that no run writes"
-        raise ResultError(msg, where=RECORD, fix="run `suitability screen` again") from exc

@@ -14,8 +14,8 @@ import numpy as np
 
 from suitability.caveats import MAX_TURN_DEG, turn_deg
 from suitability.config import LoadedRun
-from suitability.config.criteria import Criterion
-from suitability.decide import default_criteria
+from suitability.config.criteria import Criterion, walked
+from suitability.decide import Judgement, judgement_of
 from suitability.errors import ConfigError, ResultError
 from suitability.grid import Grid, Window
 from suitability.inputs.gather import Features, gather_features
@@ -48,8 +48,8 @@ class Plan:
     ----------
     run : LoadedRun
         The run file.
-    criteria : tuple of Criterion
-        Those that count.
+    judgement : Judgement
+        How places are judged.
     grid : Grid
         The whole grid.
     sun : SunPath
@@ -67,7 +67,7 @@ class Plan:
     """
 
     run: LoadedRun
-    criteria: tuple[Criterion, ...]
+    judgement: Judgement
     grid: Grid
     sun: SunPath
     reach_m: Mapping[str, float]
@@ -80,6 +80,11 @@ class Plan:
     def layers(self) -> dict[str, LayerSpec]:
         """Every layer that the run measures, by name."""
         return layers_of(self.run.settings)
+
+    @property
+    def criteria(self) -> tuple[Criterion, ...]:
+        """The criteria, in the order of the run file."""
+        return self.judgement.criteria
 
     @property
     def tiles(self) -> tuple[Window, ...]:
@@ -110,24 +115,21 @@ class Plan:
         return None if len(self.tiles) == 1 else _far(self.far_file, self.store.key)
 
 
-def criteria_of(run: LoadedRun) -> tuple[Criterion, ...]:
-    """Return the criteria that count: those of the run file, else the climate's defaults.
+def checked_judgement(run: LoadedRun) -> Judgement:
+    """Return how a run's places are judged: by its own criteria, else by its climate's.
 
     Raises
     ------
     ConfigError
         If one names a layer that there is not.
     """
-    chosen = run.settings.criteria
-    if chosen is None:
-        return default_criteria(run.settings.climate)
     layers = layers_of(run.settings)
-    for place, criterion in enumerate(chosen):
-        if criterion.layer not in layers:
-            msg = f"there is no layer {criterion.layer!r}"
-            where = run.locate(f"criteria[{place}].layer")
+    for key, entry in walked(run.settings.criteria or ()):
+        if isinstance(entry, Criterion) and entry.layer not in layers:
+            msg = f"there is no layer {entry.layer!r}"
+            where = run.locate(f"{key}.layer")
             raise ConfigError(msg, where=where, fix=f"choose from {', '.join(layers)}")
-    return chosen
+    return judgement_of(run.settings)
 
 
 def require_layers_of_boxes(run: LoadedRun) -> None:
@@ -146,10 +148,10 @@ def require_layers_of_boxes(run: LoadedRun) -> None:
             raise ConfigError(msg, where=where, fix=f"choose from {', '.join(layers)}")
 
 
-def reaches_of(run: LoadedRun, criteria: tuple[Criterion, ...]) -> dict[str, float]:
+def reaches_of(run: LoadedRun, judgement: Judgement) -> dict[str, float]:
     """Return how far each layer must reach for the run's curves and rules. [m]."""
     rules = run.settings.exclusions
-    wanted = {c.layer: max(abs(c.knots[0][0]), abs(c.knots[-1][0])) for c in criteria}
+    wanted = {leaf.name: max(abs(end) for end in leaf.curve.ends) for leaf in judgement.leaves}
     for layer, rule in (("clearance_m", rules.clearance), ("water_distance_m", rules.water_bank)):
         # A step beyond, so that the rule's own distance is told apart from what lies further.
         wanted[layer] = max(wanted.get(layer, 0.0), 2 * (rule or 0.0))

@@ -156,6 +156,7 @@ def screen(
             sites=chosen.sites,
             reports=(*reports, *features.reports),
             warnings=(
+                *plan.judgement.warnings,
                 *caveats(run.settings, plan.grid, chosen.scores, edge),
                 *(text for report in (*reports, *features.reports) for text in report.warnings),
             ),

@@ -104,7 +104,7 @@ def _site_table(plan: Plan, rows: Index, cols: Index, score: Float64) -> gpd.Geo
     x, y = grid.xy(rows, cols)
     raw = {name: read_cells(plan.store.layer(name), rows, cols) for name in layer_names(plan)}
     places = [
-        explain_place(plan.criteria, {c.layer: raw[c.layer][k] for c in plan.criteria})
+        explain_place(plan.judgement, {c.layer: raw[c.layer][k] for c in plan.criteria})
         for k in range(rows.size)
     ]
     limits = [limiting(parts) for parts in places]
@@ -119,7 +119,11 @@ def _site_table(plan: Plan, rows: Index, cols: Index, score: Float64) -> gpd.Geo
     for number, criterion in enumerate(plan.criteria):
         stem = criterion.layer.rpartition("_")[0]
         table[f"{stem}_value"] = [parts[number].value for parts in places]
-        table[f"{stem}_contribution"] = [parts[number].contribution for parts in places]
+        if plan.judgement.adds_up:
+            table[f"{stem}_contribution"] = [parts[number].contribution for parts in places]
+        else:
+            table[f"{stem}_would_lose"] = [parts[number].loss for parts in places]
+            table[f"{stem}_would_gain"] = [parts[number].lift for parts in places]
     table |= {name: values for name, values in raw.items() if name not in plan.layers}
     table["water_distance_exact_m"] = _exact_water_distance(plan, raw["water_distance_m"], x, y)
     return add_coordinates(pd.DataFrame(table), grid)

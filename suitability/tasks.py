@@ -14,7 +14,7 @@ import rasterio
 from numpy.typing import NDArray
 
 from suitability.caveats import land_of
-from suitability.decide import REASONS, reason_bits, weighted_mean
+from suitability.decide import REASONS, reason_bits
 from suitability.grid import Float32, Window
 from suitability.inputs.burn import burn
 from suitability.inputs.gather import covered_by_water, gather_rasters
@@ -110,7 +110,7 @@ def judgement_in(plan: Plan, window: Window) -> tuple[dict[str, Float32], Float3
         names = {c.layer for c in plan.criteria} | {"clearance_m", "water_distance_m", "slope_deg"}
         layers = {name: read_window(plan.store.layer(name), window) for name in names}
         stands = read_window(plan.store.layer(OBSTACLES), window)
-    score = weighted_mean(plan.criteria, layers)
+    score = plan.judgement.score(layers)
     bits = stands | reason_bits(_rules(plan, window, layers, stands, score), stands.shape)
     return layers, score, bits
 

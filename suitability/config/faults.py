@@ -9,12 +9,13 @@ import difflib
 import json
 import math
 from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any, get_args, get_origin
 
 from pydantic import BaseModel
 from pydantic.fields import FieldInfo
 
+from suitability.config.criteria import KINDS, Criterion, Group
 from suitability.config.document import Document, Key, key_text
 from suitability.config.settings import RunSettings
 from suitability.config.unfit import UnfitValueError, shown
@@ -24,6 +25,9 @@ if TYPE_CHECKING:
     from pydantic import ValidationError
     from pydantic_core import ErrorDetails
 
+
+# A fault's key tells which kind of entry a list's entry was taken for; the file has no such key.
+_KINDS: dict[Any, type[BaseModel]] = {KINDS[0]: Criterion, KINDS[1]: Group}
 
 MOST_TOLD = 50
 MOST_HOMES = 2  # of a key that stands in the wrong section
@@ -74,7 +78,12 @@ def _faults(error: ValidationError) -> list[Fault]:
         for fault, detail in zip(faults, details, strict=True)
         if not (detail["type"] == "missing" and tuple(detail["loc"]) in renamed)
     ]
-    return list(dict.fromkeys(wanted))
+    return list(dict.fromkeys(replace(fault, key=_as_written(fault.key)) for fault in wanted))
+
+
+def _as_written(key: Key) -> Key:
+    """Return a key without the kinds of entries."""
+    return tuple(step for step in key if step not in _KINDS)
 
 
 def _is_echo(detail: ErrorDetails) -> bool:
@@ -112,7 +121,7 @@ def _missing(key: Key, value: Any) -> Fault:
 def _unknown(key: Key, _: Any) -> Fault:
     return Fault(
         key,
-        f"{shown(key[-1])} is not a key of {key_text(key[:-1]) or 'the run file'}",
+        f"{shown(key[-1])} is not a key of {_text(key[:-1]) or 'the run file'}",
         f"{_what_to_do_with(key)}; the keys are {', '.join(_keys_beside(key))}",
     )
 
@@ -127,7 +136,7 @@ def _what_to_do_with(unknown: Key) -> str:
 
 def _not_a_section(key: Key, value: Any) -> Fault:
     field = _field_at(key)
-    keys = ", ".join(_section_in(field.annotation).model_fields)
+    keys = ", ".join(_section_in(_annotation_at(key)).model_fields)
     if value is None:
         away = "" if field.is_required() else ", or delete the line to use the defaults"
         return Fault(key, f"{_name(key)} is empty", f"indent its keys under it ({keys}){away}")
@@ -202,8 +211,17 @@ _OF_VALUES: dict[str, Callable[[Key, Any, dict[str, Any]], _Told]] = {
 
 def _name(key: Key) -> str:
     """Return the last step of a key that has a name, with its numbers."""
-    named = max((at for at, step in enumerate(key) if isinstance(step, str)), default=0)
-    return key_text(key[named:])
+    return _text(key[_last_name(key) :])
+
+
+def _text(key: Key) -> str:
+    return key_text(_as_written(key))
+
+
+def _last_name(key: Key) -> int:
+    """Return where the last name in a key stands."""
+    named = (at for at, step in enumerate(key) if isinstance(step, str) and step not in _KINDS)
+    return max(named, default=0)
 
 
 def _fill(key: Key) -> str:
@@ -214,15 +232,14 @@ def _fill(key: Key) -> str:
 
 def _example(key: Key) -> str:
     """Return a key as it may be written, with an example or what belongs there."""
-    names = [step for step in key if isinstance(step, str)]
-    field = _field_at(key)
+    name, field = key[_last_name(key)], _field_at(key)
     if field.examples:
-        return f"{names[-1]}: {_written(field.examples[0])}"
+        return f"{name}: {_written(field.examples[0])}"
     if (section := _section_or_none(field.annotation)) is not None:
         needed = [name for name, each in section.model_fields.items() if each.is_required()]
         keys = ", ".join(needed or section.model_fields)
-        return f"{names[-1]}: with its keys {keys}"
-    return f"{names[-1]}: {_written(field.default)}"
+        return f"{name}: with its keys {keys}"
+    return f"{name}: {_written(field.default)}"
 
 
 def _written(value: Any) -> str:
@@ -254,14 +271,16 @@ def _homes(name: str | int, section: type[BaseModel], above: Key) -> Iterator[st
 
 def _field_at(key: Key) -> FieldInfo:
     """Return the setting that a key names, or that its list entry belongs to."""
-    names = [step for step in key if isinstance(step, str)]
-    return _section_in(_annotation_at(tuple(names[:-1]))).model_fields[names[-1]]
+    last = _last_name(key)
+    return _section_in(_annotation_at(key[:last])).model_fields[str(key[last])]
 
 
 def _annotation_at(key: Key) -> Any:
     annotation: Any = RunSettings
     for step in key:
-        if isinstance(step, str):
+        if step in _KINDS:
+            annotation = _KINDS[step]
+        elif isinstance(step, str):
             annotation = _section_in(annotation).model_fields[step].annotation
     return annotation
 

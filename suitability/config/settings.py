@@ -9,9 +9,26 @@ import calendar
 import re
 from typing import Annotated, Literal
 
-from pydantic import BeforeValidator, Field, WithJsonSchema, field_validator
+from pydantic import (
+    BeforeValidator,
+    Field,
+    ValidationInfo,
+    WithJsonSchema,
+    field_validator,
+    model_validator,
+)
 
-from suitability.config.criteria import Criterion, ValueFunction
+from suitability.config.criteria import (
+    Combination,
+    Combine,
+    Criterion,
+    Entries,
+    Entry,
+    Group,
+    check_entries,
+    check_section,
+)
+from suitability.config.curves import Curve, ValueFunction
 from suitability.config.paths import FolderPath
 from suitability.config.section import Number, Section, Text, WholeNumber
 from suitability.config.sites import BoxGroups, BoxRole, SiteSettings
@@ -26,6 +43,7 @@ from suitability.config.sources import (
 )
 from suitability.config.unfit import UnfitValueError, shown
 from suitability.config.units import DistanceM, InUnit, PositiveLengthM
+from suitability.config.weighing import Weighing
 
 __all__ = [
     "BoxGroups",
@@ -33,9 +51,12 @@ __all__ = [
     "BuildingSource",
     "ClassSource",
     "Climate",
+    "Combination",
     "Criterion",
+    "Curve",
     "Exclusions",
     "GridSettings",
+    "Group",
     "HeightSource",
     "Inputs",
     "Mount",
@@ -48,6 +69,7 @@ __all__ = [
     "ValueFunction",
     "VectorSource",
     "VerticalUnit",
+    "Weighing",
 ]
 
 Climate = Literal["cool", "moderate", "hot"]
@@ -176,8 +198,16 @@ class RunSettings(Section):
     season: Season = Field(Season(), description="the part of the year that counts")
     sun: SunRule = Field(SunRule(), description="when the sun counts")
     climate: Climate = Field("moderate", description="which default criteria apply")
-    criteria: Annotated[tuple[Criterion, ...], Field(min_length=1)] | None = Field(
-        None, description="what makes a place good; left out: the defaults of the climate"
+    combine: Combine = Field(
+        Combination(), description="how the criteria's values combine into the score"
+    )
+    weighing: Weighing | None = Field(
+        None, description="how the criteria's weights are found; left out: each states its own"
+    )
+    criteria: Entries | None = Field(
+        None,
+        description="what makes a place good: criteria, or groups of them; left out: the defaults "
+        "of the climate",
     )
     exclusions: Exclusions = Field(Exclusions(), description="what rules land out")
     sites: SiteSettings = Field(SiteSettings(), description="how many sites, how far apart")
@@ -187,15 +217,19 @@ class RunSettings(Section):
 
     @field_validator("criteria")
     @classmethod
-    def _weights_count(cls, value: tuple[Criterion, ...] | None) -> tuple[Criterion, ...] | None:
-        if value is None:
-            return value
-        if not any(criterion.weight > 0 for criterion in value):
-            what = "all weights are zero"
-            raise UnfitValueError(what, "give at least one criterion a weight above 0")
-        names = [criterion.layer for criterion in value]
-        twice = sorted({name for name in names if names.count(name) > 1})
-        if twice:
-            what = f"{', '.join(twice)} is named more than once"
-            raise UnfitValueError(what, "name each layer in one criterion; a curve has many points")
+    def _weights_count(
+        cls, value: tuple[Entry, ...] | None, info: ValidationInfo
+    ) -> tuple[Entry, ...] | None:
+        if value is not None:
+            check_entries(value, info)
         return value
+
+    @model_validator(mode="after")
+    def _judgement_fits(self) -> RunSettings:
+        if self.criteria is not None:
+            check_section(self.criteria, self.combine, self.weighing)
+        elif self.weighing is not None:
+            what = "weighing is given, but no criteria are"
+            fix = "write the criteria out, without weights; or delete weighing"
+            raise UnfitValueError(what, fix, within=("weighing",))
+        return self

@@ -7,7 +7,7 @@ from typing import Annotated, Literal
 
 from pydantic import ConfigDict, Field, ValidationInfo, field_validator, model_validator
 
-from suitability.config.criteria import Measure
+from suitability.config.curves import Measure
 from suitability.config.section import Section, Share, Text, WholeNumber
 from suitability.config.unfit import UnfitValueError, shown
 from suitability.config.units import DistanceM, InUnit, quantity, unit_of

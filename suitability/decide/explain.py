@@ -2,33 +2,37 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
-from suitability.config.settings import Criterion
-from suitability.decide.judge import shares, value_of
+from suitability.config.curves import LEVEL
+from suitability.decide.judgement import Judgement, Leaf
 
 
 @dataclass(frozen=True)
 class Part:
-    """What one criterion adds to a place's score.
+    """What one criterion does to a place's score.
 
     Parameters
     ----------
     layer, unit : str
         The measure.
+    groups : tuple of str
+        Names of the groups that the criterion lies in, the outermost first.
     raw, value : float
         As measured (in the unit), and on the value function (0..1).
     share : float
-        The criterion's weight as a share of them all.
-    contribution : float
-        Value times share.
+        The criterion's weight in the whole.
+    contribution : float or None
+        Value times share; None where the score is no sum of such, but combined in another way.
+    loss : float
+        What the score would lose if the value were 0.
     better_at : float or None
         The nearest measure at which the value would be its curve's highest; None where it is.
     lift : float
-        What the score would gain there; NaN where the measure is missing.
+        What the score would gain there; NaN where a measure is missing.
     basis, evidence : str
         Where weight and curve come from, and how firm that is.
     conflict : str or None
@@ -37,10 +41,12 @@ class Part:
 
     layer: str
     unit: str
+    groups: tuple[str, ...]
     raw: float
     value: float
     share: float
-    contribution: float
+    contribution: float | None
+    loss: float
     better_at: float | None
     lift: float
     basis: str
@@ -48,38 +54,58 @@ class Part:
     conflict: str | None
 
 
-def explain_place(criteria: Sequence[Criterion], raw: Mapping[str, float]) -> tuple[Part, ...]:
-    """Return the parts of a place's score, in the criteria's order.
+def explain_place(judgement: Judgement, raw: Mapping[str, float]) -> tuple[Part, ...]:
+    """Return what each criterion does to a place's score, in the criteria's order.
 
     Parameters
     ----------
-    criteria : sequence of Criterion
-        What counts.
+    judgement : Judgement
+        How places are judged.
     raw : mapping
         The place's measures by layer name; NaN where missing.
     """
-    parts = []
-    for criterion, share in zip(criteria, shares(criteria), strict=True):
-        measure = float(raw[criterion.layer])
-        value = float(value_of(measure, criterion.knots))
-        # As values are, in single precision: else a curve's highest, 0.7, would seem below itself.
-        best = float(np.float32(max(height for _, height in criterion.knots)))
-        parts.append(
-            Part(
-                criterion.layer,
-                criterion.unit,
-                measure,
-                value,
-                share,
-                value * share if share else 0.0,  # without weight, a missing measure is no matter
-                _better_at(criterion.knots, measure, value, best),
-                (best - value) * share,
-                criterion.basis,
-                criterion.evidence,
-                criterion.conflict,
-            )
-        )
-    return tuple(parts)
+    values = {name: float(value) for name, value in judgement.values(raw).items()}
+    score = float(judgement.combine(values))
+
+    def change(leaf: Leaf, value: float) -> float:
+        """Return what the score would gain if a criterion had another value."""
+        return float(judgement.combine(values | {leaf.name: value})) - score
+
+    return tuple(
+        _part(leaf, share, raw, values[leaf.name], judgement.adds_up, change)
+        for leaf, share in zip(judgement.leaves, judgement.shares, strict=True)
+    )
+
+
+def _part(
+    leaf: Leaf,
+    share: float,
+    raw: Mapping[str, float],
+    value: float,
+    adds_up: bool,
+    change: Callable[[Leaf, float], float],
+) -> Part:
+    measure = float(raw[leaf.name])
+    # As values are, in single precision: else a curve's highest, 0.7, would seem below itself.
+    best = float(np.float32(leaf.curve.highest))
+    is_lower = value < best  # not where the measure is missing
+    criterion = leaf.criterion
+    return Part(
+        layer=leaf.name,
+        unit=criterion.unit,
+        groups=leaf.groups,
+        raw=measure,
+        value=value,
+        share=share,
+        # Without weight, a missing measure is no matter.
+        contribution=(value * share if share else 0.0) if adds_up else None,
+        loss=-change(leaf, 0.0),
+        better_at=leaf.curve.best_near(measure) if is_lower else None,
+        lift=change(leaf, max(best, value)),
+        basis=criterion.basis,
+        evidence=criterion.evidence,
+        conflict=criterion.conflict,
+    )
 
 
 def limiting(parts: Sequence[Part]) -> Part | None:
@@ -88,16 +114,12 @@ def limiting(parts: Sequence[Part]) -> Part | None:
     Of equals the heaviest limits, then the first. A missing measure limits before any other; a
     criterion without weight never does.
     """
-    lacking = [part for part in parts if part.share > 0 and not part.value >= 1]
+    lacking = [part for part in parts if part.share > 0 and not _at_its_best(part)]
     if not lacking:
         return None
     return min(lacking, key=lambda part: (np.nan_to_num(part.value, nan=-1.0), -part.share))
 
 
-def _better_at(
-    knots: Sequence[tuple[float, float]], measure: float, value: float, best: float
-) -> float | None:
-    if not value < best:  # also where the measure is missing
-        return None
-    highest = max(height for _, height in knots)
-    return min((at for at, height in knots if height == highest), key=lambda at: abs(at - measure))
+def _at_its_best(part: Part) -> bool:
+    # A logistic curve comes as near to 1 as makes no difference, and never reaches it.
+    return part.value >= 1 or (part.better_at is None and part.value >= 1 - LEVEL)

@@ -9,6 +9,7 @@ import math
 import os
 import platform
 from collections.abc import Mapping
+from dataclasses import asdict
 from datetime import date, datetime
 from enum import Enum
 from importlib.metadata import version
@@ -18,8 +19,13 @@ from typing import Any
 import numpy as np
 import pyproj
 import rasterio
+from pydantic import ValidationError
 
-from suitability.errors import InputError
+from suitability.config.criteria import Group
+from suitability.decide import Judgement, judgement_from
+from suitability.decide.judgement import combination_in_words
+from suitability.decide.weighing import RANDOM_INDEX_SOURCE
+from suitability.errors import InputError, ResultError
 from suitability.outputs.atomic import write_text
 
 RECORD = "run.json"
@@ -77,6 +83,59 @@ def read_record(folder: str | os.PathLike[str]) -> dict[str, Any]:
         msg = "the record of the run is not what a run writes"
         raise InputError(msg, where=path, fix="run `suitability screen` again")
     return record
+
+
+def judgement_record(judgement: Judgement) -> dict[str, Any]:
+    """Return the part of the record that tells how places were judged.
+
+    `criteria` lists the criteria flat, each with its share of the whole, its curve in numbers and
+    the groups that it lies in; `weights` tells of the whole and of each group how values combine
+    and where weights come from; `judgement` is what `recorded_judgement` reads.
+    """
+    shares = zip(judgement.leaves, judgement.shares, strict=True)
+    return {
+        "criteria": [
+            {
+                **leaf.criterion.model_dump(mode="json"),
+                "share": share,
+                "groups": leaf.groups,
+                "curve": asdict(leaf.curve),
+            }
+            for leaf, share in shares
+        ],
+        "weights": [
+            {
+                "of": branch.name,
+                "combined_by": combination_in_words(branch),
+                "come": str(branch.weights),
+                "shares": {part.name: part.share for part in branch.parts},
+                "consistency": branch.weights.consistency
+                and {**asdict(branch.weights.consistency), "random_index_of": RANDOM_INDEX_SOURCE},
+            }
+            for branch in judgement.branches
+        ],
+        "judgement": judgement.stated.in_numbers().model_dump(mode="json"),
+    }
+
+
+def recorded_judgement(record: Mapping[str, Any]) -> Judgement:
+    """Return how places were judged in a finished run.
+
+    Parameters
+    ----------
+    record : mapping
+        What `read_record` gives.
+
+    Raises
+    ------
+    ResultError
+        If another program, or an earlier one, wrote it.
+    """
+    try:
+        return judgement_from(Group.model_validate(record.get("judgement")))
+    except ValidationError as exc:
+        msg = "the record of the run holds no judgement that this program writes"
+        raise ResultError(msg, where=RECORD, fix="run `suitability screen` again") from exc
 
 
 def file_hash(path: str | os.PathLike[str]) -> str:

@@ -223,7 +223,7 @@ def test_the_score_follows_from_layers_and_record(folder, record):
     np.testing.assert_array_equal(np.isnan(score), bits != 0)
     values, weights = [], []
     for criterion in record["criteria"]:
-        measures, heights = np.array(criterion["knots"]).T
+        measures, heights = np.array(criterion["curve"]["knots"]).T
         layer = raster(folder, f"layers/{criterion['layer']}.tif")
         values.append(np.interp(layer[bits == 0], measures, heights))
         weights.append(criterion["weight"])

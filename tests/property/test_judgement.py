@@ -4,9 +4,10 @@ import numpy as np
 from hypothesis import given
 from hypothesis import strategies as st
 from hypothesis.extra import numpy as hnp
+from judging import judged
 
 from suitability.config.criteria import Criterion
-from suitability.decide import pick_sites, value_of, weighted_mean
+from suitability.decide import pick_sites, value_of
 
 SHAPES = hnp.array_shapes(min_dims=2, max_dims=2, min_side=1, max_side=9)
 WEIGHTS = st.lists(st.integers(0, 100), min_size=1, max_size=5).filter(any)
@@ -46,7 +47,7 @@ def scores(draw, *, unequal=False):
 
 
 def counted(criteria, layers):
-    return np.stack([value_of(layers[c.layer], c.knots) for c in criteria if c.weight > 0])
+    return np.stack([value_of(layers[c.layer], c.curve) for c in criteria if c.weight > 0])
 
 
 @given(judgements(), st.sampled_from([0.25, 0.5, 3, 7, 1000]))
@@ -54,14 +55,14 @@ def test_weights_times_a_constant_change_nothing(judgement, factor):
     criteria, layers = judgement
     scaled = [c.model_copy(update={"weight": c.weight * factor}) for c in criteria]
     np.testing.assert_allclose(
-        weighted_mean(scaled, layers), weighted_mean(criteria, layers), rtol=0, atol=6e-8
+        judged(*scaled).score(layers), judged(*criteria).score(layers), rtol=0, atol=6e-8
     )
 
 
 @given(judgements(missing=False))
 def test_a_score_lies_between_the_lowest_and_the_highest_value(judgement):
     criteria, layers = judgement
-    score, values = weighted_mean(criteria, layers), counted(criteria, layers)
+    score, values = judged(*criteria).score(layers), counted(criteria, layers)
     assert (score >= values.min(axis=0)).all()
     assert (score <= values.max(axis=0)).all()
 
@@ -70,18 +71,20 @@ def test_a_score_lies_between_the_lowest_and_the_highest_value(judgement):
 def test_a_score_is_missing_just_where_a_measure_that_counts_is(judgement):
     criteria, layers = judgement
     expected = np.isnan(counted(criteria, layers)).any(axis=0)
-    np.testing.assert_array_equal(np.isnan(weighted_mean(criteria, layers)), expected)
+    np.testing.assert_array_equal(np.isnan(judged(*criteria).score(layers)), expected)
 
 
 @given(judgements(missing=False), st.floats(0, 300, width=32))
 def test_what_no_value_function_likes_less_lowers_no_score(judgement, more):
     criteria, layers = judgement
     rising = [
-        c.model_copy(update={"value": c.value.model_copy(update={"points": _rising(c.knots)})})
+        c.model_copy(
+            update={"value": c.value.model_copy(update={"points": _rising(c.curve.knots)})}
+        )
         for c in criteria
     ]
     raised = {name: values + np.float32(more) for name, values in layers.items()}
-    assert (weighted_mean(rising, raised) >= weighted_mean(rising, layers)).all()
+    assert (judged(*rising).score(raised) >= judged(*rising).score(layers)).all()
 
 
 def _rising(knots):

@@ -8,27 +8,15 @@ and `numpy.interp` as reference; and a choice of sites so plain that it can be r
 
 import numpy as np
 import pytest
+from judging import judged, of_values
 
-from suitability.config.criteria import Criterion
-from suitability.decide import default_criteria, pick_sites, weighted_mean
-
-# A value function that gives back its measure, to put values themselves in.
-SAME = {"rising": [0, 1]}
-
-
-def combined(values, weights):
-    criteria = [
-        Criterion.model_validate({"layer": f"layer{at}_m", "weight": weight, "value": SAME})
-        for at, weight in enumerate(weights)
-    ]
-    layers = {c.layer: np.asarray(v, np.float32) for c, v in zip(criteria, values, strict=True)}
-    return weighted_mean(criteria, layers)
+from suitability.decide import default_criteria, pick_sites
 
 
 @pytest.mark.parametrize(("last", "mean"), [(0.1, 0.74), (0.0, 0.72)])
 def test_good_values_make_up_for_a_poor_one(last, mean):
     # A weighted geometric mean gives 0.580 and 0, a limiting criterion 0.1 and 0.
-    found = combined([[[0.9]], [[0.9]], [[last]]], (0.4, 0.4, 0.2))
+    found = of_values([[[0.9]], [[0.9]], [[last]]], (0.4, 0.4, 0.2))
     assert found[0, 0] == pytest.approx(mean, abs=1e-7)
 
 
@@ -39,7 +27,7 @@ def test_numpy_gives_the_same_average(count):
     values[0, 3, 4:9] = np.nan
     weights = rng.integers(1, 50, count) / 7
     expected = np.average(values.astype(np.float64), axis=0, weights=weights)
-    np.testing.assert_allclose(combined(values, weights), expected, rtol=0, atol=6e-8)
+    np.testing.assert_allclose(of_values(values, weights), expected, rtol=0, atol=6e-8)
 
 
 def test_numpy_gives_the_same_score_of_measures():
@@ -60,7 +48,7 @@ def test_numpy_gives_the_same_score_of_measures():
         np.interp(layers["slope_deg"], [10, 25], [1, 0]),
     ]
     expected = np.average(values, axis=0, weights=[35, 25, 15, 10])
-    found = weighted_mean(default_criteria("moderate"), layers)
+    found = judged(*default_criteria("moderate")).score(layers)
     np.testing.assert_allclose(found, expected, rtol=0, atol=2e-7)
 
 

@@ -15,7 +15,7 @@ from suitability.layers.registry import BUILT_IN
 from suitability.plan import (
     BASE_BYTES,
     BLOCK,
-    criteria_of,
+    checked_judgement,
     machine_memory,
     memory_bytes,
     near_cells,
@@ -35,7 +35,7 @@ def reach(tmp_path):
 
     def of(more=""):
         run = load_run(small_land.write_land(tmp_path / "land", small_land.RUN + more))
-        return reaches_of(run, criteria_of(run))
+        return reaches_of(run, checked_judgement(run))
 
     return of
 

@@ -64,7 +64,7 @@ def test_a_run_file_is_read(loaded: LoadedRun) -> None:
     assert loaded.text == VALID
     assert loaded.path.is_absolute()
     assert loaded.settings.criteria is not None
-    assert loaded.settings.criteria[0].knots == ((10, 1), (25, 0))
+    assert loaded.settings.criteria[0].curve.knots == ((10, 1), (25, 0))
 
 
 def test_paths_are_seen_from_the_files_folder(loaded: LoadedRun, tmp_path: Path) -> None:

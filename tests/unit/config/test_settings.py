@@ -95,7 +95,7 @@ def test_other_days_are_told_how_to_be_written(day: str, told: str) -> None:
     ],
 )
 def test_each_shape_gives_its_points(shape: dict[str, Any], knots: Any) -> None:
-    assert ValueFunction.model_validate(shape).knots("h") == knots
+    assert ValueFunction.model_validate(shape).curve("h").knots == knots
 
 
 def criterion(**changes: Any) -> dict[str, Any]:
@@ -105,7 +105,7 @@ def criterion(**changes: Any) -> dict[str, Any]:
 def test_a_criterion_knows_its_unit() -> None:
     made = Criterion.model_validate(criterion())
     assert made.unit == "deg"
-    assert made.knots == ((10, 1), (25, 0))
+    assert made.curve.knots == ((10, 1), (25, 0))
     assert made.evidence == "own"
 
 

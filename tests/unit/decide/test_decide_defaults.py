@@ -3,9 +3,10 @@
 from typing import get_args
 
 import pytest
+from judging import judged
 
 from suitability.config.settings import Climate
-from suitability.decide import default_criteria, shares, value_of
+from suitability.decide import default_criteria, value_of
 from suitability.layers.registry import BUILT_IN
 
 CLIMATES = get_args(Climate)
@@ -13,7 +14,7 @@ CLIMATES = get_args(Climate)
 
 def curve(climate, layer):
     (found,) = [c for c in default_criteria(climate) if c.layer == layer]
-    return found.knots
+    return found.curve
 
 
 @pytest.mark.parametrize("climate", CLIMATES)
@@ -44,7 +45,7 @@ def test_weights(climate):
     assert others == {"water_distance_m": 0.25, "canopy_edge_m": 0.15, "slope_deg": 0.10}
     # Hot summers take a part of the sun's weight to prefer mornings.
     assert set(sun) == {"direct_sun_h"} | ({"afternoon_sun_h"} if climate == "hot" else set())
-    assert sum(shares(default_criteria(climate))) == pytest.approx(1)
+    assert sum(judged(*default_criteria(climate)).shares) == pytest.approx(1)
 
 
 @pytest.mark.parametrize("climate", CLIMATES)
@@ -52,31 +53,37 @@ def test_curves_that_do_not_depend_on_climate(climate):
     water, edge, slope = (
         curve(climate, name) for name in ("water_distance_m", "canopy_edge_m", "slope_deg")
     )
-    assert water == (
+    assert water.knots == (
         (0, 1), (pytest.approx(402.336), 1), (pytest.approx(1609.344), 0),
     )  # fmt: skip
-    assert edge == ((6, 0), (10, 1), (30, 1), (100, 0.4), (300, 0.1))
-    assert slope == ((10, 1), (25, 0))
+    assert edge.knots == ((6, 0), (10, 1), (30, 1), (100, 0.4), (300, 0.1))
+    assert slope.knots == ((10, 1), (25, 0))
 
 
 def test_sun_in_moderate_and_hot_summers():
-    assert curve("moderate", "direct_sun_h") == ((3, 0), (5, 0.5), (7, 1), (10, 1), (14, 0.85))
+    assert curve("moderate", "direct_sun_h").knots == (
+        (3, 0),
+        (5, 0.5),
+        (7, 1),
+        (10, 1),
+        (14, 0.85),
+    )
     hot = ((2, 0), (4, 0.9), (5, 1), (7, 1), (10, 0.5), (13, 0.2))
-    assert curve("hot", "direct_sun_h") == hot
+    assert curve("hot", "direct_sun_h").knots == hot
 
 
 def test_sun_in_cool_summers_rises_to_10_hours():
-    knots = curve("cool", "direct_sun_h")
-    assert knots[-1] == (10, 1)
-    values = [value for _, value in knots]
+    cool = curve("cool", "direct_sun_h")
+    assert cool.knots[-1] == (10, 1)
+    values = [value for _, value in cool.knots]
     assert values == sorted(values)
-    assert value_of(6, knots) < value_of(6, curve("moderate", "direct_sun_h"))
+    assert value_of(6, cool) < value_of(6, curve("moderate", "direct_sun_h"))
 
 
 def test_hot_summers_prefer_the_morning():
     (falling,) = [c for c in default_criteria("hot") if c.layer == "afternoon_sun_h"]
-    assert value_of(1, falling.knots) == 1
-    assert value_of(7, falling.knots) == 0
+    assert value_of(1, falling.curve) == 1
+    assert value_of(7, falling.curve) == 0
 
 
 def test_the_more_sun_the_hotter_the_summers_the_lower_the_value():

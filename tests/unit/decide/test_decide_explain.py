@@ -5,9 +5,10 @@ from typing import Any
 
 import numpy as np
 import pytest
+from judging import judged
 
 from suitability.config.criteria import Criterion
-from suitability.decide import explain_place, limiting, weighted_mean
+from suitability.decide import explain_place, limiting
 
 
 def criterion(layer: str, weight: float, **shape: Any) -> Criterion:
@@ -26,7 +27,7 @@ RAW = {"direct_sun_h": 6.0, "water_distance_m": 1000.0, "canopy_edge_m": 20.0, "
 
 
 def parts(**changed: float):
-    return explain_place(CRITERIA, RAW | changed)
+    return explain_place(judged(*CRITERIA), RAW | changed)
 
 
 def test_parts_by_hand():
@@ -43,7 +44,7 @@ def test_parts_by_hand():
 
 def test_contributions_add_up_to_the_score():
     layers = {name: np.array([[value]], dtype=np.float32) for name, value in RAW.items()}
-    score = float(weighted_mean(CRITERIA, layers)[0, 0])
+    score = float(judged(*CRITERIA).score(layers)[0, 0])
     assert sum(part.contribution for part in parts()) == pytest.approx(score, abs=1e-7)
     assert score == pytest.approx(0.75)
 
@@ -56,7 +57,7 @@ def test_what_would_be_better_is_the_nearest_best(measure, at):
 @pytest.mark.parametrize("top", [0.6, 0.7])  # in single precision above and below themselves
 def test_what_would_be_better_is_the_highest_of_a_curve_that_never_reaches_1(top):
     low = (criterion("a_m", 1, points=[[0, 0.2], [5, top], [9, 0.4]]),)
-    poor, best = (explain_place(low, {"a_m": at})[0] for at in (0.0, 5.0))
+    poor, best = (explain_place(judged(*low), {"a_m": at})[0] for at in (0.0, 5.0))
     assert (poor.better_at, poor.lift) == (5, pytest.approx(top - 0.2))  # not 0.8
     assert (best.better_at, best.lift) == (None, 0)
 
@@ -71,7 +72,7 @@ def test_the_lowest_value_limits():
 def test_of_equals_the_heaviest_limits_then_the_first():
     assert limiting(parts(direct_sun_h=5, water_distance_m=1000)).layer == "direct_sun_h"
     same = (criterion("a_m", 1, rising=[0, 10]), criterion("b_m", 1, rising=[0, 10]))
-    assert limiting(explain_place(same, {"a_m": 5, "b_m": 5})).layer == "a_m"
+    assert limiting(explain_place(judged(*same), {"a_m": 5, "b_m": 5})).layer == "a_m"
 
 
 def test_nothing_limits_where_all_is_at_its_best():
@@ -89,12 +90,12 @@ def test_a_missing_measure_limits_before_a_value_of_0():
 def test_a_criterion_without_weight_is_shown_but_never_limits_or_spoils_the_sum():
     two = (criterion("a_m", 0, rising=[0, 1]), criterion("b_m", 2, rising=[0, 1]))
     for missing in (0.0, math.nan):
-        found = explain_place(two, {"a_m": missing, "b_m": 0.5})
+        found = explain_place(judged(*two), {"a_m": missing, "b_m": 0.5})
         assert limiting(found).layer == "b_m"
         assert sum(part.contribution for part in found) == 0.5
-    assert limiting(explain_place(two, {"a_m": 0, "b_m": 1})) is None
+    assert limiting(explain_place(judged(*two), {"a_m": 0, "b_m": 1})) is None
 
 
 def test_a_layer_that_was_not_measured_is_a_bug():
     with pytest.raises(KeyError):
-        explain_place(CRITERIA, {"direct_sun_h": 3})
+        explain_place(judged(*CRITERIA), {"direct_sun_h": 3})
