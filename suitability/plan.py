@@ -23,21 +23,27 @@ from suitability.layers.registry import LayerSpec, layers_of, reaches
 from suitability.store import Store
 from suitability.sun import FarLand, SunPath
 
-# Cells along a square of the far land, and a divisor of every tile's side.
-BLOCK = 16
+# The widest square of the far land: a tree's crown. Wider ones lower a crest that light crosses
+# aslant. [m]
+FAR_SQUARE_M = 16.0
+# Squares along the longer side of the far land, at most: every process holds all of them.
+FAR_SQUARES = 4096
 # Near shadows are those of trees and buildings up to this height; what is higher, or further than
 # the second number, is cast by the far land. [m]
 TALL_M = 35.0
-FAR_SHADOW_M = 400.0
+FAR_SHADOW_M = 300.0
 
 # What a process holds before its first tile; what a cell costs that a tile sees at full resolution,
-# and one that is only searched for water; what the map and the tables at the end take. Fitted to
-# runs of 1 to 16 million cells (tests/benchmarks/screen.py), on the safe side. [bytes]
+# while shadows are cast and while it is searched for water, with what a cell costs that is only
+# searched; what a square of far land costs; what the map and the tables at the end take. Fitted to
+# runs of 1 to 100 million cells (tests/benchmarks/screen.py), on the safe side. [bytes]
 BASE_BYTES = 450e6
-NEAR_BYTES = 100.0
-WIDE_BYTES = 4.0
+SHADOW_BYTES = 78.0
+NEAR_BYTES = 50.0
+WIDE_BYTES = 8.0
+FAR_BYTES = 8.0
 LEAST_BYTES = 1e9
-SMALLEST_SIDE = 256
+SMALLEST_SIDE = 256  # every side of a tile is a multiple of it, and it of a square of far land
 
 
 @dataclass(frozen=True)
@@ -90,6 +96,11 @@ class Plan:
     def tiles(self) -> tuple[Window, ...]:
         """The tiles, row by row."""
         return self.grid.tiles(self.side)
+
+    @property
+    def square(self) -> int:
+        """Cells along a square of the far land."""
+        return far_square(self.grid)
 
     def around(self, window: Window) -> Window:
         """Return a tile with what it sees around it."""
@@ -170,6 +181,16 @@ def near_cells(grid: Grid, sun: SunPath, reach_m: Mapping[str, float]) -> int:
     return math.ceil(max(shadow_m, layers_m) / grid.cell_m) + 2
 
 
+def far_square(grid: Grid) -> int:
+    """Return how many cells lie along a square of the far land: a power of two. [cells]."""
+    square = 1
+    while 2 * square * grid.cell_m <= FAR_SQUARE_M and 2 * square <= SMALLEST_SIDE:
+        square *= 2
+    while max(grid.shape) > square * FAR_SQUARES and square < SMALLEST_SIDE:
+        square *= 2
+    return square
+
+
 def tile_side(grid: Grid, near: int, wide: int, memory: float) -> int:
     """Return the side of the largest tiles whose work keeps within a memory. [cells].
 
@@ -188,15 +209,17 @@ def tile_side(grid: Grid, near: int, wide: int, memory: float) -> int:
         If no tile keeps within it.
     """
     if tile_bytes(grid, max(grid.shape), near, wide) <= memory:
-        return -(-max(grid.shape) // BLOCK) * BLOCK
-    side = -(-max(grid.shape) // 256) * 256
+        return max(grid.shape)
+    side = -(-max(grid.shape) // SMALLEST_SIDE) * SMALLEST_SIDE
     while side > SMALLEST_SIDE and tile_bytes(grid, side, near, wide) > memory:
-        side -= 256
+        side -= SMALLEST_SIDE
     needed = tile_bytes(grid, side, near, wide)
     if needed > memory:
         msg = f"{memory / 1e6:.0f} MB of memory are too little: this land needs {needed / 1e6:.0f}"
         raise ResultError(msg, where="--memory", fix="allow more, or state a coarser grid.cell")
-    return side
+    # As many tiles of more equal sizes: workers end together.
+    along = -(-max(grid.shape) // side)
+    return -(-max(grid.shape) // (along * SMALLEST_SIDE)) * SMALLEST_SIDE
 
 
 def tile_bytes(grid: Grid, side: int, near: int, wide: int) -> float:
@@ -204,7 +227,9 @@ def tile_bytes(grid: Grid, side: int, near: int, wide: int) -> float:
     rows, cols = (min(side, size) for size in grid.shape)
     seen = min(rows + 2 * near, grid.rows) * min(cols + 2 * near, grid.cols)
     searched = (rows + 2 * wide) * (cols + 2 * wide)
-    return BASE_BYTES + NEAR_BYTES * seen + WIDE_BYTES * searched
+    squares = 0 if side >= max(grid.shape) else grid.rows * grid.cols / far_square(grid) ** 2
+    at_peak = max(SHADOW_BYTES * seen, NEAR_BYTES * seen + WIDE_BYTES * searched)
+    return BASE_BYTES + at_peak + FAR_BYTES * squares
 
 
 def memory_bytes(text: str) -> float:

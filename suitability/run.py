@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Protocol, TypeVar
 
 import numpy as np
+import rasterio
 
 from suitability.ahead import Ahead, look_ahead
 from suitability.assembling import (
@@ -27,7 +28,8 @@ from suitability.deliver import Found, deliver, forget_earlier, keep_record, ope
 from suitability.errors import ResultError
 from suitability.grid import Window
 from suitability.inputs.report import InputReport, merge_reports
-from suitability.plan import BLOCK, Plan
+from suitability.outputs.rasters import CACHE_BYTES
+from suitability.plan import Plan
 from suitability.siting import choose_sites
 from suitability.store import only_run
 from suitability.sun import FarLand, compile_kernels
@@ -136,7 +138,7 @@ def screen(
     watch = Stopwatch(progress)
     folder = Path(folder)
     open_folder(folder)
-    with only_run(folder):
+    with only_run(folder), rasterio.Env(GDAL_CACHEMAX=CACHE_BYTES):
         ahead, reports = _prepared(run, folder, memory, each, workers, fresh, watch)
         plan, features, look = ahead.plan, ahead.features, ahead.look
         with watch.stage("judging the land") as tell:
@@ -205,7 +207,7 @@ def measured(
     """
     folder = Path(folder)
     open_folder(folder)
-    with only_run(folder):
+    with only_run(folder), rasterio.Env(GDAL_CACHEMAX=CACHE_BYTES):
         ahead, _ = _prepared(run, folder, memory, None, 1, False, Stopwatch(progress))
         ahead.plan.store.sweep(keep_own=False)
         yield ahead.plan
@@ -265,18 +267,19 @@ def _told(
 
 def _keep_far_land(plan: Plan, surveys: dict[Window, FarLand]) -> None:
     """Put the far land together from the tiles' and keep it where every task finds it."""
-    rows, cols = (-(-size // BLOCK) for size in plan.grid.shape)
+    square = plan.square
+    rows, cols = (-(-size // square) for size in plan.grid.shape)
     along_rows = np.full((rows, cols), np.nan, np.float32)
     along_cols = np.full((cols, rows), np.nan, np.float32)
     for window, far in surveys.items():
         part = far.along_rows
-        down = slice(window.row // BLOCK, window.row // BLOCK + part.shape[0])
-        across = slice(window.col // BLOCK, window.col // BLOCK + part.shape[1])
+        down = slice(window.row // square, window.row // square + part.shape[0])
+        across = slice(window.col // square, window.col // square + part.shape[1])
         along_rows[down, across] = part
         along_cols[across, down] = far.along_cols
     plan.far_file.parent.mkdir(parents=True, exist_ok=True)
     np.savez(
-        plan.far_file, along_rows=along_rows, along_cols=along_cols, block=BLOCK,
+        plan.far_file, along_rows=along_rows, along_cols=along_cols, block=square,
         shape=plan.grid.shape,
     )  # fmt: skip
 

@@ -7,7 +7,7 @@ own or on another machine that sees the same files.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 
 import numpy as np
 import rasterio
@@ -22,7 +22,7 @@ from suitability.inputs.report import InputReport
 from suitability.layers import Land, Water
 from suitability.layers.registry import Measurement, measure
 from suitability.outputs.rasters import CACHE_BYTES, read_window, write_part
-from suitability.plan import BLOCK, Plan
+from suitability.plan import Plan
 from suitability.sun import FarLand, Scene, SeasonHours, season_hours
 
 Bits = NDArray[np.uint16]
@@ -57,7 +57,7 @@ def survey_tile(plan: Plan, window: Window) -> FarLand:
     settings, grid = plan.run.settings, plan.grid.window(window)
     with rasterio.Env(GDAL_CACHEMAX=CACHE_BYTES):
         rasters = gather_rasters(settings, grid, plan.run.locate, plan.features())
-    return FarLand.of(land_of(settings, grid, rasters).surface, BLOCK)
+    return FarLand.of(land_of(settings, grid, rasters).surface, plan.square)
 
 
 def measure_tile(plan: Plan, window: Window) -> list[InputReport]:
@@ -73,6 +73,9 @@ def measure_tile(plan: Plan, window: Window) -> list[InputReport]:
         rasters = gather_rasters(settings, plan.grid.window(around), locate, plan.features())
         land = land_of(settings, plan.grid.window(around), rasters)
         sun = _sun_of(plan, window, land)
+        for month, hours in sun.months.items():
+            write_part(plan.store.part(month_layer(month), window), hours)
+        sun = replace(sun, months={})  # written, and in the way of what comes
         covered, cover_report = covered_by_water(settings, plan.grid.window(known), locate)
         water = Water(plan.features().water, covered, known)
         measurement = Measurement(
@@ -80,8 +83,6 @@ def measure_tile(plan: Plan, window: Window) -> list[InputReport]:
         )
         for name, values in measure(plan.layers, measurement):
             write_part(plan.store.part(name, window), values)
-        for month, hours in sun.months.items():
-            write_part(plan.store.part(month_layer(month), window), hours)
         write_part(plan.store.part(OBSTACLES, window), obstacles(land)[window.within(around)])
     reports = [*rasters.reports]
     if cover_report.role not in {report.role for report in reports}:

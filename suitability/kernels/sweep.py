@@ -85,7 +85,8 @@ def far_fronts(front, base, slopes, drops, upwards, shape, first, far, block, fa
     """Set each line's front to what far land casts on the place where the line enters the array.
 
     Marches sunward from that place over a coarse surface, from the middle of one row of squares to
-    the middle of the next: between two middles there is less to be met than at the higher of them.
+    the middle of the next, and meets there the square that it is in: a mean of two neighbours
+    would lower a crest. Between two squares it meets both, as between any two cells.
 
     Parameters
     ----------
@@ -106,11 +107,8 @@ def far_fronts(front, base, slopes, drops, upwards, shape, first, far, block, fa
     """
     rows, cols = shape
     first_row, first_col = first
-    top = UNKNOWN
-    for value in far.flat:
-        if value > top:
-            top = value
     sunward = 1 if upwards else -1
+    beyond = _highest_beyond(far, sunward)
     enter_first = rows - 1 if upwards else 0
     for p in range(slopes.size):
         for k in range(front.shape[1]):
@@ -133,12 +131,11 @@ def far_fronts(front, base, slopes, drops, upwards, shape, first, far, block, fa
                     middle = (r * block + min((r + 1) * block, far_shape[0]) - 1) / 2
                     away = sunward * (middle - first_row - row)
                     c = first_col + column + sunward * away * slopes[p]
-                    past = not (-0.5 <= c <= far_shape[1] - 0.5)
-                    if past or not top - away * drops[p] > best:
+                    past = not (-0.5 <= c < far_shape[1] - 0.5)
+                    if past or not beyond[r] - away * drops[p] > best:
                         break
                     if away > 0:  # else it lies within the array
-                        place = (c - (block - 1) / 2) / block
-                        high = np.float32(_between(far[r], place) - away * drops[p])
+                        high = np.float32(_between(far[r], c, block) - away * drops[p])
                         if high > best:  # False for NaN
                             best = high
                     r += sunward
@@ -146,13 +143,29 @@ def far_fronts(front, base, slopes, drops, upwards, shape, first, far, block, fa
 
 
 @njit(cache=True, nogil=True, inline="always")
-def _between(values, c):  # type: ignore[no-untyped-def]
-    """Return values at a fractional place, linear, level beyond the outer centres."""
-    c = min(max(c, 0.0), values.size - 1.0)
-    left = np.int64(c)
-    right = min(left + 1, values.size - 1)
+def _between(squares, c, block):  # type: ignore[no-untyped-def]
+    """Return what stands at a fractional column of cells: linear from one cell's to the next's."""
+    left = np.int64(np.floor(c))
     part = c - left
-    return (1 - part) * values[left] + part * values[right]
+    last = squares.size - 1
+    one = squares[max(left, 0) // block]
+    two = squares[min((left + 1) // block, last)]
+    return (1 - part) * one + part * two
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def _highest_beyond(far, sunward):  # type: ignore[no-untyped-def]
+    """Return for each row of squares the highest of it and of all rows sunward of it, (rows,)."""
+    rows = far.shape[0]
+    found = np.empty(rows, np.float32)
+    highest = UNKNOWN
+    for step in range(rows):
+        r = rows - 1 - step if sunward > 0 else step
+        for value in far[r]:
+            if value > highest:  # False for NaN
+                highest = value
+        found[r] = highest
+    return found
 
 
 @njit(cache=True, nogil=True, error_model="numpy")

@@ -41,18 +41,19 @@ class Land:
     buildings: Float32
     mount_height_m: float
 
-    @cached_property
+    @property
     def surface(self) -> Float32:
         """What casts shadows: the top of ground, canopy and buildings, (rows, cols). [m]."""
+        # Not kept, nor is the receiver: the sun asks once, and they would take a third of the room.
         standing = np.maximum(np.nan_to_num(self.canopy), self.buildings)
-        return self.ground + standing
+        return np.add(self.ground, standing, out=standing)
 
     @cached_property
     def under_canopy(self) -> Bool:
         """Where leaves or needles reach above the mount height."""
         return np.asarray(self.canopy > self.mount_height_m)
 
-    @cached_property
+    @property
     def receiver(self) -> Float32:
         """Height of a box above each cell, (rows, cols). [m].
 

@@ -27,6 +27,8 @@ class SeasonHours:
         Over the season.
     morning, afternoon : numpy.ndarray
         The parts of `mean` before and after the sun's transit.
+    darkest_month : numpy.ndarray
+        The least sunny month's mean in each cell.
     months : dict
         Month (1..12) to its own mean.
     """
@@ -34,12 +36,8 @@ class SeasonHours:
     mean: Float32
     morning: Float32
     afternoon: Float32
+    darkest_month: Float32
     months: dict[int, Float32]
-
-    @property
-    def darkest_month(self) -> Float32:
-        """The least sunny month's hours a day in each cell. [h]."""
-        return np.asarray(np.minimum.reduce(list(self.months.values())), dtype=np.float32)
 
 
 def season_hours(
@@ -115,7 +113,10 @@ def season_hours(
                     progress(done / max(len(sun), 1))
     for values in (*months.values(), *halves.values()):
         values[unknown] = np.nan
-    return SeasonHours(halves[True] + halves[False], halves[True], halves[False], months)
+    darkest = np.full(shape, np.inf, np.float32)
+    for values in months.values():
+        np.minimum(darkest, values, out=darkest)
+    return SeasonHours(halves[True] + halves[False], halves[True], halves[False], darkest, months)
 
 
 def margin_needed_m(surface: Float32, receiver: Float32, sun: SunPath) -> Float32:

@@ -14,8 +14,9 @@ from suitability.grid import Grid
 from suitability.layers.registry import BUILT_IN
 from suitability.plan import (
     BASE_BYTES,
-    BLOCK,
+    SMALLEST_SIDE,
     checked_judgement,
+    far_square,
     machine_memory,
     memory_bytes,
     near_cells,
@@ -82,14 +83,15 @@ def test_a_tile_sees_as_far_as_shadows_and_layers_reach():
     high = sun_positions(40.0, -86.0, **june, rule="altitude", min_altitude_deg=40.0)
     assert near_cells(LAND, high, reach_m) == 152  # 300 m, and the cells that it ends between
     low = sun_positions(40.0, -86.0, start="06-20", end="06-22", step_min=5, every_days=1,
-                        rule="altitude", min_altitude_deg=5.2)  # fmt: skip
+                        rule="altitude", min_altitude_deg=7.5)  # fmt: skip
     lowest = np.radians(low.altitude_deg.min())
-    # A wood of 35 m, the sun low: 370 to 400 m.
-    assert near_cells(LAND, low, reach_m) == int(np.ceil(35 / np.tan(lowest) / 2)) + 2
-    assert 187 <= near_cells(LAND, low, reach_m) <= 202
+    # A wood of 35 m, the sun low: 250 to 270 m.
+    close = {**reach_m, "canopy_edge_m": 100.0, "clearance_m": 100.0}
+    assert near_cells(LAND, low, close) == int(np.ceil(35 / np.tan(lowest) / 2)) + 2
+    assert 125 <= near_cells(LAND, low, close) <= 137
     lower = sun_positions(40.0, -86.0, start="06-20", end="06-22", step_min=5, every_days=1,
                           rule="altitude", min_altitude_deg=1.0)  # fmt: skip
-    assert near_cells(LAND, lower, reach_m) == 202  # 400 m: from there on far land casts shadows
+    assert near_cells(LAND, lower, close) == 152  # 300 m: from there on far land casts shadows
     assert near_cells(LAND, low, {**reach_m, "clearance_m": 700.0}) == 352
 
 
@@ -102,15 +104,19 @@ def test_tiles_grow_with_memory_and_keep_within_it():
     sides = []
     for memory in np.geomspace(0.7e9, 100e9, 40):
         side = tile_side(LAND, NEAR, WIDE, memory)
-        assert side % BLOCK == 0
         assert tile_bytes(LAND, side, NEAR, WIDE) <= memory
-        if len(LAND.tiles(side)) > 1:  # the next larger would not keep within it
-            assert tile_bytes(LAND, side + 256, NEAR, WIDE) > memory
+        if len(LAND.tiles(side)) > 1:
+            assert side % SMALLEST_SIDE == 0
+            # Fewer would not keep within it, and none is much smaller than the others.
+            along = -(-max(LAND.shape) // side)
+            fewer = -(-max(LAND.shape) // ((along - 1) * SMALLEST_SIDE)) * SMALLEST_SIDE
+            assert tile_bytes(LAND, fewer, NEAR, WIDE) > memory
+            assert side - max(LAND.shape) / along < SMALLEST_SIDE
         sides.append(side)
     assert sides == sorted(sides)
-    assert sides[0] <= 1024
+    assert sides[0] <= 1280
     assert sides[-1] > 4000
-    assert len(set(sides)) > 10
+    assert len(set(sides)) > 6
     assert len(LAND.tiles(sides[-1])) == 1
 
 
@@ -128,7 +134,21 @@ def test_small_land_is_one_tile():
     small = Grid(UTM, 500_000.0, 4_500_000.0, 2.0, 300, 500)
     side = tile_side(small, NEAR, WIDE, 8e9)
     assert len(small.tiles(side)) == 1
-    assert side % BLOCK == 0
+
+
+@pytest.mark.parametrize("cell_m", [0.25, 0.5, 1.0, 1.7, 3.0, 5.0, 10.0, 30.0])
+def test_squares_of_far_land_are_a_crown_wide_and_fit_into_tiles(cell_m):
+    square = far_square(Grid(UTM, 500_000.0, 4_500_000.0, cell_m, 3000, 4000))
+    assert SMALLEST_SIDE % square == 0
+    assert square * cell_m <= 16.0 or square == 1
+    assert 2 * square * cell_m > 16.0
+
+
+@pytest.mark.parametrize("size", [70_000, 200_000, 1_000_000])
+def test_far_land_has_wider_squares_where_it_would_take_much_memory(size):
+    square = far_square(Grid(UTM, 500_000.0, 4_500_000.0, 1.0, size, size // 2))
+    assert size / square <= 4096
+    assert SMALLEST_SIDE % square == 0
 
 
 def test_too_little_memory_is_told_with_what_is_needed():
