@@ -37,8 +37,10 @@ from suitability.tasks import (
     OBSTACLES,
     Judged,
     judge_tile,
+    kept_reports,
     layer_names,
     measure_tile,
+    reports_to_keep,
     survey_tile,
 )
 
@@ -238,7 +240,7 @@ def _measured(plan: Plan, each: Each | None, watch: Stopwatch) -> list[InputRepo
     names = [*layer_names(plan), OBSTACLES]
     kept = plan.store.measured(names)
     if kept is not None:
-        return [InputReport.of(report) for report in kept["reports"]]
+        return kept_reports(plan, kept)
     if len(plan.tiles) > 1:
         with watch.stage("looking at far land") as tell:
             look = each or side_by_side
@@ -252,7 +254,8 @@ def _measured(plan: Plan, each: Each | None, watch: Stopwatch) -> list[InputRepo
         assemble = each or side_by_side
         dict(_told(assemble(assemble_layer, plan, names), len(names), tell))
     reports = merge_reports((tile.rows * tile.cols, done[tile]) for tile in plan.tiles)
-    plan.store.note_measured({"reports": [vars(report) for report in reports]})
+    plan.store.note_measured(reports_to_keep(plan, reports))
+    plan.far_file.unlink(missing_ok=True)
     return reports
 
 

@@ -189,19 +189,28 @@ def _content_of(path: str) -> str | None:
 def measuring_key(
     run: LoadedRun, grid: Grid, hashes: Mapping[str, str | None], reach_m: Mapping[str, float]
 ) -> str:
-    """Return a hash of all that measured layers depend on."""
-    settings = run.settings.model_dump(mode="json")
+    """Return a hash of all that measured layers depend on; files by content, wherever they lie."""
+    settings = _by_content(run.settings.model_dump(mode="json"), hashes)
     # What an input holds may be beyond telling; then no other run's layers are its layers.
     once = secrets.token_hex() if None in hashes.values() else ""
     depends = {
         "code": code_hash(),
         "grid": [grid.crs.to_wkt(), grid.west, grid.north, grid.cell_m, grid.rows, grid.cols],
-        "inputs": hashes,
         "once": once,
+        "files": len(hashes),
         "settings": {part: settings[part] for part in ("inputs", "mount", "season", "sun")},
         "reach_m": reach_m,
     }
     return hashlib.sha256(json.dumps(depends, sort_keys=True).encode()).hexdigest()
+
+
+def _by_content(settings: Any, hashes: Mapping[str, str | None]) -> Any:
+    """Return settings with the path of every input replaced by what tells its content."""
+    if isinstance(settings, Mapping):
+        return {key: _by_content(value, hashes) for key, value in settings.items()}
+    if isinstance(settings, list):
+        return [_by_content(value, hashes) for value in settings]
+    return hashes.get(settings, settings) if isinstance(settings, str) else settings
 
 
 @lru_cache(maxsize=1)

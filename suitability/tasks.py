@@ -6,14 +6,16 @@ own or on another machine that sees the same files.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass, replace
+from typing import Any
 
 import numpy as np
 import rasterio
 from numpy.typing import NDArray
 
 from suitability.caveats import land_of
+from suitability.config.inputs import input_files
 from suitability.decide import REASONS, reason_bits
 from suitability.grid import Float32, Window
 from suitability.inputs.burn import burn
@@ -64,7 +66,7 @@ def measure_tile(plan: Plan, window: Window) -> list[InputReport]:
     """Measure every layer of a tile and leave it as parts; what is finished is not done again."""
     kept = plan.store.finished(window)
     if kept is not None:
-        return [InputReport.of(report) for report in kept["reports"]]
+        return kept_reports(plan, kept)
     settings, locate = plan.run.settings, plan.run.locate
     around = plan.around(window)
     wide = window.grown(int(np.ceil(plan.reach_m["water_distance_m"] / plan.grid.cell_m)))
@@ -87,8 +89,21 @@ def measure_tile(plan: Plan, window: Window) -> list[InputReport]:
     reports = [*rasters.reports]
     if cover_report.role not in {report.role for report in reports}:
         reports.insert(1, cover_report)
-    plan.store.finish(window, {"reports": [asdict(report) for report in reports]})
+    plan.store.finish(window, reports_to_keep(plan, reports))
     return reports
+
+
+def reports_to_keep(plan: Plan, reports: Sequence[InputReport]) -> dict[str, Any]:
+    """Return reports as they are noted in the store, with the files as the run names them."""
+    named = input_files(plan.run.settings)
+    return {"reports": [asdict(report) for report in reports], "named": named}
+
+
+def kept_reports(plan: Plan, notes: Mapping[str, Any]) -> list[InputReport]:
+    """Return noted reports, with the files as this run names them: they may have moved since."""
+    moved = dict(zip(notes["named"], input_files(plan.run.settings), strict=True))
+    reports = (InputReport.of(report) for report in notes["reports"])
+    return [replace(report, path=moved.get(report.path, report.path)) for report in reports]
 
 
 def judge_tile(plan: Plan, window: Window) -> Judged:

@@ -134,6 +134,29 @@ def test_layers_of_tiles_are_used_again_too_whatever_the_tiles(land, tmp_path, m
     assert after == before
 
 
+def test_land_and_results_that_moved_together_are_the_same(land, tmp_path):
+    first = tmp_path / "first"
+    shutil.copytree(land, first / "land")
+    assert screened(first / "land", first / "out")
+    before = layers(first / "out")
+    moved = first.rename(tmp_path / "moved")
+    assert not screened(moved / "land", moved / "out")
+    assert set(layers(moved / "out").values()) == set(before.values())
+    record = json.loads((moved / "out" / "run.json").read_text("utf-8"))
+    read = [Path(report["path"]) for report in record["inputs"]]
+    assert moved / "land" / "dem.tif" in read
+    assert not any(path.is_relative_to(first) for path in read)
+
+
+def test_layers_are_the_same_bytes_wherever_their_files_lie(land, tmp_path):
+    for name in ("here", "there"):
+        shutil.copytree(land, tmp_path / name)
+        assert screened(tmp_path / name, tmp_path / f"{name}_out")
+    for path in layers(tmp_path / "here_out"):
+        there = tmp_path / "there_out" / "layers" / path.name
+        assert there.read_bytes() == path.read_bytes()
+
+
 def test_a_touched_file_of_the_same_content_is_the_same(same, out):
     os.utime(same / "dem.tif")
     assert not screened(same, out)

@@ -176,7 +176,8 @@ def test_far_land_changes_nothing_where_the_tile_sees_all_of_it(cut):
     whole = place.hours(land, sun, everything)
     scene = Scene.of(land, land + np.float32(4), 5.0)
     plain, far = (
-        season_hours(scene, sun, 0.0, far=one).mean for one in (None, FarLand.of(land, place.square))
+        season_hours(scene, sun, 0.0, far=one).mean
+        for one in (None, FarLand.of(land, place.square))
     )
     np.testing.assert_array_equal(far, plain)
     np.testing.assert_array_equal(whole.mean, plain[place.tile.slices])
