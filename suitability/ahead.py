@@ -22,6 +22,7 @@ from suitability.plan import (
     tile_side,
 )
 from suitability.store import Store, input_hashes, measuring_key
+from suitability.streams import with_streams
 
 THREADS = 2  # within a tile, where tiles are done one after another
 
@@ -58,10 +59,13 @@ def look_ahead(
     judgement = checked_judgement(run)
     require_layers_of_boxes(run)
     grid, notes = choose_grid(run.settings, run.locate)
+    hashes, asked = input_hashes(run), run
+    run, derived = with_streams(run, grid, folder)
     features = gather_features(run.settings, grid, run.locate)
+    if derived is not None:
+        features = features.telling(derived)
     look = look_at(run.settings, grid, run.locate, features)
     sun = season_sun(run.settings, grid, look.ground_elevation_m)
-    hashes = input_hashes(run)
     reach_m = reaches_of(run, judgement)
     near = near_cells(grid, sun, reach_m)
     wide = math.ceil(reach_m["water_distance_m"] / grid.cell_m)
@@ -80,7 +84,7 @@ def look_ahead(
         reach_m=reach_m,
         near_cells=near,
         side=side,
-        store=Store(folder, measuring_key(run, grid, hashes, reach_m), side),
+        store=Store(folder, measuring_key(asked, grid, hashes, reach_m), side),
         threads=THREADS if alone else 1,
     )
     return Ahead(plan, features, look, notes, hashes)

@@ -166,10 +166,11 @@ def input_hashes(run: LoadedRun) -> dict[str, str | None]:
 
     None for what can be neither summed nor asked about, such as a file in an archive or a bucket.
     """
-    return {path: _content_of(path) for path in input_files(run.settings)}
+    return {path: content_of(path) for path in input_files(run.settings)}
 
 
-def _content_of(path: str) -> str | None:
+def content_of(path: str) -> str | None:
+    """Return what tells an input's content, or None; see `input_hashes`."""
     if is_local(path):
         return file_hash(path)
     address = path.removeprefix("/vsicurl/")
@@ -198,7 +199,7 @@ def measuring_key(
         "grid": [grid.crs.to_wkt(), grid.west, grid.north, grid.cell_m, grid.rows, grid.cols],
         "once": once,
         "files": len(hashes),
-        "settings": {part: settings[part] for part in ("inputs", "mount", "season", "sun")},
+        "settings": {part: settings[part] for part in ("inputs", "mount", "season", "sun", "water")},
         "reach_m": reach_m,
     }
     return hashlib.sha256(json.dumps(depends, sort_keys=True).encode()).hexdigest()

@@ -12,6 +12,7 @@ from pydantic import AfterValidator, BeforeValidator, Field, ValidationInfo
 from suitability.config.unfit import UnfitValueError, shown
 
 SHIPPED_LEGENDS = ("nlcd", "worldcover")
+SHIPPED_PERMANENCE = ("words", "nhd")
 
 # What GDAL opens without a path: /vsizip/..., https://..., GPKG:file:layer. One letter and a colon
 # is a drive, not a driver.
@@ -66,11 +67,21 @@ def _file(value: str, info: ValidationInfo) -> str:
 
 
 def _legend(value: str, info: ValidationInfo) -> str:
-    if value in SHIPPED_LEGENDS:
+    return _shipped_or_own(value, info, SHIPPED_LEGENDS, "legend")
+
+
+def _permanence(value: str, info: ValidationInfo) -> str:
+    return _shipped_or_own(value, info, SHIPPED_PERMANENCE, "table of permanence")
+
+
+def _shipped_or_own(
+    value: str, info: ValidationInfo, shipped: tuple[str, ...], what_it_is: str
+) -> str:
+    if value in shipped:
         return value
     if not value.lower().endswith((".yaml", ".yml")):
-        what = f"{shown(value)} is not the name of a legend"
-        fix = f"write {' or '.join(SHIPPED_LEGENDS)}, or the path of your own legend (.yaml)"
+        what = f"{shown(value)} is not the name of a {what_it_is}"
+        fix = f"write {' or '.join(shipped)}, or the path of your own {what_it_is} (.yaml)"
         raise UnfitValueError(what, fix)
     return from_folder(value, _folder_of(info))
 
@@ -89,6 +100,7 @@ _Text = Annotated[str, BeforeValidator(_as_text, json_schema_input_type=str), Fi
 
 FilePath = Annotated[_Text, AfterValidator(_file)]
 LegendName = Annotated[_Text, AfterValidator(_legend)]
+PermanenceName = Annotated[_Text, AfterValidator(_permanence)]
 FolderPath = Annotated[
     Path,
     BeforeValidator(_folder, json_schema_input_type=Annotated[str, Field(min_length=1)]),

@@ -5,15 +5,12 @@ The default criteria are data, with their basis, in `decide/`; `criteria` left o
 
 from __future__ import annotations
 
-import calendar
-import re
 from typing import Annotated, Literal
 
 from pydantic import (
     BeforeValidator,
     Field,
     ValidationInfo,
-    WithJsonSchema,
     field_validator,
     model_validator,
 )
@@ -29,6 +26,7 @@ from suitability.config.criteria import (
     check_section,
 )
 from suitability.config.curves import Curve, ValueFunction
+from suitability.config.days import Day
 from suitability.config.paths import FolderPath
 from suitability.config.section import Number, Section, Text, WholeNumber
 from suitability.config.sites import BoxGroups, BoxRole, SiteSettings
@@ -43,6 +41,7 @@ from suitability.config.sources import (
 )
 from suitability.config.unfit import UnfitValueError, shown
 from suitability.config.units import DistanceM, InUnit, PositiveLengthM
+from suitability.config.water import WaterRules
 from suitability.config.weighing import Weighing
 
 __all__ = [
@@ -69,6 +68,7 @@ __all__ = [
     "ValueFunction",
     "VectorSource",
     "VerticalUnit",
+    "WaterRules",
     "Weighing",
 ]
 
@@ -100,22 +100,11 @@ class Mount(Section):
     )
 
 
-_DAYS = {
-    f"{month:02d}-{day:02d}"
-    for month in range(1, 13)
-    for day in range(1, calendar.monthrange(2025, month)[1] + 1)
-}
-_Day = Annotated[
-    str,
-    WithJsonSchema({"type": "string", "pattern": r"^\s*(0[1-9]|1[0-2])-(0[1-9]|[12]\d|3[01])\s*$"}),
-]
-
-
 class Season(Section):
     """The part of the year that counts, and how finely its sun is sampled."""
 
-    start: _Day = Field("04-01", description="first day, month-day", examples=["04-01"])
-    end: _Day = Field(
+    start: Day = Field("04-01", description="first day, month-day", examples=["04-01"])
+    end: Day = Field(
         "09-30",
         description="last day, month-day; before `start`: over New Year",
         examples=["09-30"],
@@ -127,27 +116,6 @@ class Season(Section):
         6, ge=1, le=31, description="every how many days the sun is sampled"
     )
     year: WholeNumber = Field(2025, ge=1950, le=2100, description="year of the sun positions")
-
-    @field_validator("start", "end")
-    @classmethod
-    def _is_a_day(cls, value: str) -> str:
-        if value not in _DAYS:
-            raise UnfitValueError(*_wrong_day(value))
-        return value
-
-
-def _wrong_day(text: str) -> tuple[str, str]:
-    example = "write month-day with two digits each, such as 04-15"
-    if text == "02-29":
-        return f"{shown(text)} is not a day of every year", "write 02-28 or 03-01"
-    if whole := re.fullmatch(r"(\d{4})-(\d\d-\d\d)(?:[T ].*)?", text):
-        fix = f"write {whole[2]}" if whole[2] in _DAYS else example
-        return f"{shown(text)} names a year; a season comes back each year", fix
-    if short := re.fullmatch(r"(\d{1,2})[-/.](\d{1,2})", text):
-        padded = f"{int(short[1]):02d}-{int(short[2]):02d}"
-        if padded in _DAYS:
-            return f"{shown(text)} is not written as month-day", f"for that day, write {padded}"
-    return f"{shown(text)} is not a day of the year", example
 
 
 class SunRule(Section):
@@ -197,6 +165,7 @@ class RunSettings(Section):
     mount: Mount = Field(Mount(), description="how the boxes are put up")
     season: Season = Field(Season(), description="the part of the year that counts")
     sun: SunRule = Field(SunRule(), description="when the sun counts")
+    water: WaterRules = Field(WaterRules(), description="which water counts")
     climate: Climate = Field("moderate", description="which default criteria apply")
     combine: Combine = Field(
         Combination(), description="how the criteria's values combine into the score"

@@ -7,7 +7,7 @@ from typing import Annotated, Literal
 
 from pydantic import BeforeValidator, Field
 
-from suitability.config.paths import FilePath, LegendName
+from suitability.config.paths import FilePath, LegendName, PermanenceName
 from suitability.config.section import Section, Text, WholeNumber
 from suitability.config.units import PositiveLengthM
 
@@ -65,6 +65,26 @@ class VectorSource(Section):
     )
 
 
+class Permanence(Section):
+    """How a source says whether its water is perennial, intermittent or ephemeral."""
+
+    field: Text = Field(description="attribute that tells", examples=["FCode"])
+    table: PermanenceName = Field(
+        "words",
+        description="what its values mean: words (perennial, intermittent, ephemeral), nhd, or "
+        "the path of your own table in YAML",
+        examples=["nhd", "permanence.yaml"],
+    )
+
+
+class WaterSource(VectorSource):
+    """Lines and polygons of water."""
+
+    permanence: Permanence | None = Field(
+        None, description="left out: all water of the source counts"
+    )
+
+
 class BuildingSource(VectorSource):
     """Footprints with heights."""
 
@@ -84,15 +104,22 @@ Classes = Annotated[
 Vector = Annotated[
     VectorSource, BeforeValidator(_path_alone, json_schema_input_type=Text | VectorSource)
 ]
+Water = Annotated[
+    WaterSource, BeforeValidator(_path_alone, json_schema_input_type=Text | WaterSource)
+]
 Buildings = Annotated[
     BuildingSource, BeforeValidator(_path_alone, json_schema_input_type=Text | BuildingSource)
 ]
 _Many = Annotated[tuple[Vector, ...], Field(min_length=1)]
 Vectors = Annotated[_Many, BeforeValidator(_one_or_many, json_schema_input_type=Vector | _Many)]
+_ManyWaters = Annotated[tuple[Water, ...], Field(min_length=1)]
+Waters = Annotated[
+    _ManyWaters, BeforeValidator(_one_or_many, json_schema_input_type=Water | _ManyWaters)
+]
 
 
 class Inputs(Section):
-    """The files of a run; three are needed."""
+    """The files of a run; two are needed."""
 
     elevation: Heights = Field(
         description="bare ground (DEM), with its vertical unit", examples=["dem.tif"]
@@ -100,8 +127,10 @@ class Inputs(Section):
     land_cover: Classes = Field(
         description="land-cover classes, with their legend", examples=["land_cover.tif"]
     )
-    streams: Vectors = Field(
-        description="lines and polygons of water, one source or a list",
+    streams: Waters | None = Field(
+        None,
+        description="lines and polygons of water, one source or a list; left out: derived from "
+        "the elevation",
         examples=["streams.gpkg", ["streams.gpkg", "ponds.gpkg"]],
     )
     canopy_height: Heights | None = Field(

@@ -26,7 +26,8 @@ if TYPE_CHECKING:
 
 # A number and a unit, and no arithmetic: pint would evaluate "9**9**9".
 _NUMBER = r"[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]{1,3})?"
-_UNIT = r"[A-Za-z_°%]{1,20}(?:[ ]?/[ ]?[A-Za-z_]{1,20}(?:\^?[1-3]|²)?)?"
+_POWER = r"(?:\^?[1-3]|²)?"
+_UNIT = rf"[A-Za-z_°%]{{1,20}}{_POWER}(?:[ ]?/[ ]?[A-Za-z_]{{1,20}}{_POWER})?"
 _WRITTEN = re.compile(rf"({_NUMBER})[ ]*({_UNIT})?")
 
 EXAMPLES = {
@@ -36,6 +37,7 @@ EXAMPLES = {
     "min": '"10 min"',
     "1": '0.4 or "40 %"',
     "W/m²": '"120 W/m^2"',
+    "m²": '"50 ha", "120 acre" or "0.5 km^2"',
 }
 _PINT_UNIT = {
     "m": "meter",
@@ -44,6 +46,7 @@ _PINT_UNIT = {
     "min": "minute",
     "1": "dimensionless",
     "W/m²": "watt / meter ** 2",
+    "m²": "meter ** 2",
 }
 _KIND = {
     "m": "a length",
@@ -52,6 +55,7 @@ _KIND = {
     "min": "a time",
     "1": "a share",
     "W/m²": "an irradiance",
+    "m²": "an area",
 }
 
 
@@ -62,7 +66,7 @@ def quantity(value: object, unit: str) -> float:
     ----------
     value : object
         A number in `unit`, or a text with a number and its unit.
-    unit : {"m", "h", "deg", "min", "1", "W/m²"}
+    unit : {"m", "h", "deg", "min", "1", "W/m²", "m²"}
         The unit wanted.
 
     Raises

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import geopandas
 import numpy as np
@@ -44,6 +44,11 @@ class Features:
     keep_outs: geopandas.GeoDataFrame | None
     existing_boxes: geopandas.GeoDataFrame | None
     reports: tuple[InputReport, ...]
+
+    def telling(self, report: InputReport) -> Features:
+        """Return the same with another report on an input."""
+        told = (report if each.role == report.role else each for each in self.reports)
+        return replace(self, reports=tuple(told))
 
 
 @dataclass(frozen=True)

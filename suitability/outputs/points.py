@@ -11,8 +11,7 @@ from __future__ import annotations
 import json
 import math
 import os
-from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
@@ -20,11 +19,11 @@ import geopandas
 import mgrs
 import numpy as np
 import pandas as pd
-import pyogrio
 
 from suitability.grid import Grid
-from suitability.outputs.atomic import write_text, written
+from suitability.outputs.atomic import write_text
 from suitability.outputs.cautions import short_caution
+from suitability.outputs.geopackage import write_geopackage
 
 FIRST_COLUMNS = (
     "rank", "site", "group", "role", "score", "group_score", "x_m", "y_m", "lon_deg", "lat_deg",
@@ -38,10 +37,6 @@ _OTHER_DECIMALS = 4
 
 # A spreadsheet takes a text that begins so for a formula (OWASP, "CSV Injection").
 _FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠")
-
-# A GeoPackage must say when it was last changed; the record of the run does, so that here the
-# same sites give the same bytes.
-_NO_TIME = "1970-01-01T00:00:00.000Z"
 
 
 def add_coordinates(sites: pd.DataFrame, grid: Grid) -> geopandas.GeoDataFrame:
@@ -152,26 +147,15 @@ def _write_gpkg(
     path: Path, table: geopandas.GeoDataFrame, cautions: Sequence[str], title: str
 ) -> None:
     numbered = {f"CAUTION_{number:02}": text for number, text in enumerate(cautions, start=1)}
-    with written(path) as temporary, _standing_clock():
-        pyogrio.write_dataframe(
-            table,
-            temporary,
-            layer="sites",
-            driver="GPKG",
-            geometry_type="Point",
-            layer_options={"IDENTIFIER": title, "DESCRIPTION": short_caution()},
-            dataset_metadata={"TITLE": title, **numbered},
-        )
-
-
-@contextmanager
-def _standing_clock() -> Iterator[None]:
-    """Let GDAL write the same time of change whenever it writes."""
-    pyogrio.set_gdal_config_options({"OGR_CURRENT_DATE": _NO_TIME})
-    try:
-        yield
-    finally:
-        pyogrio.set_gdal_config_options({"OGR_CURRENT_DATE": None})
+    write_geopackage(
+        path,
+        table,
+        layer="sites",
+        geometry_type="Point",
+        title=title,
+        description=short_caution(),
+        metadata=numbered,
+    )
 
 
 def _geojson(table: geopandas.GeoDataFrame, cautions: Sequence[str], title: str) -> str:

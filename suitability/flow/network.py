@@ -1,0 +1,143 @@
+"""A stream network from elevation: cells through which enough land drains, as lines."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import geopandas
+import numpy as np
+import shapely
+from affine import Affine
+from numpy.typing import NDArray
+from scipy import ndimage
+
+from suitability.flow.engines import Counts, Directions, FlowEngine
+from suitability.grid import Float32, Grid
+from suitability.kernels.flow import OUTLET, d8_directions
+
+# Heights are rounded to this, in which float32 is exact up to 16 km: whatever is added or taken
+# away on the way gives the same bits. No elevation data are as fine. [m]
+STEP_M = 1 / 1024
+
+# What lies lowest along so much of the rim to either side is a valley's floor. [m]
+VALLEY_M = 250.0
+
+_EIGHT = np.ones((3, 3), np.bool_)
+
+
+@dataclass(frozen=True)
+class Network:
+    """Streams, and what was done to the land to find them.
+
+    Parameters
+    ----------
+    lines : geopandas.GeoDataFrame
+        One line from a head or confluence down to the next, in the grid's CRS, with
+        `strahler_order` (Strahler 1957) and `upstream_ha`, the land that drains through its
+        lower end. [ha]
+    filled_share : float
+        Share of the known cells that were raised. [0..1]
+    deepest_m : float
+        The most that any was raised. [m]
+    inlets : int
+        Low places of the known land's rim from which water runs inwards: valleys that may bring
+        more from land that is not known.
+    """
+
+    lines: geopandas.GeoDataFrame
+    filled_share: float
+    deepest_m: float
+    inlets: int
+
+
+def stream_network(ground: Float32, grid: Grid, area_m2: float, engine: FlowEngine) -> Network:
+    """Derive streams from the ground.
+
+    Parameters
+    ----------
+    ground : numpy.ndarray
+        (rows, cols) of the grid; NaN unknown. Unknown land that reaches the rim is where water
+        leaves, like the sea; unknown land within is taken for low ground, as lakes are. [m]
+    grid : Grid
+        Its cells.
+    area_m2 : float
+        Land that drains into a stream where it begins. [m²]
+    engine : FlowEngine
+        What fills depressions and adds up flow.
+    """
+    known = np.isfinite(ground)
+    surface = with_low_holes(np.round(ground / np.float32(STEP_M)) * np.float32(STEP_M))
+    filled = engine.fill(surface)
+    towards = d8_directions(filled)
+    counts = engine.accumulate(towards)
+    raised = (filled - surface)[known]
+    return Network(
+        stream_lines(towards, counts, grid, area_m2),
+        filled_share=float(np.mean(raised > 0)) if raised.size else 0.0,
+        deepest_m=float(raised.max()) if raised.size else 0.0,
+        inlets=_inlets(filled, towards, math.ceil(VALLEY_M / grid.cell_m)),
+    )
+
+
+def with_low_holes(surface: Float32) -> Float32:
+    """Return the surface with unknown land that it encloses as low ground, to be filled."""
+    unknown, _ = ndimage.label(np.pad(np.isnan(surface), 1, constant_values=True), _EIGHT)
+    holes = (unknown > 0) & (unknown != unknown[0, 0])
+    lowest = np.nanmin(surface) if np.isfinite(surface).any() else np.float32(0)
+    return np.where(holes[1:-1, 1:-1], lowest - 1, surface).astype(np.float32)
+
+
+def stream_lines(
+    towards: Directions, counts: Counts, grid: Grid, area_m2: float
+) -> geopandas.GeoDataFrame:
+    """Return the cells through which enough land drains as lines; see `Network`.
+
+    Parameters
+    ----------
+    towards : numpy.ndarray
+        (rows, cols) of the grid, as `d8_directions` returns them.
+    counts : numpy.ndarray
+        (rows, cols), how many cells drain through each.
+    grid : Grid
+        Its cells.
+    area_m2 : float
+        Land that drains into a stream where it begins. [m²]
+    """
+    import pyflwdir  # noqa: PLC0415 - slow to import, seldom needed
+
+    is_stream = counts * grid.cell_m**2 >= area_m2
+    flow = pyflwdir.from_array(towards, ftype="d8", check_ftype=False, transform=Affine.identity())
+    order = flow.stream_order(type="strahler", mask=is_stream)
+    paths = [
+        np.asarray(found["geometry"]["coordinates"]) - 0.5
+        for found in flow.streams(mask=is_stream)
+        if not found["properties"]["pit"]
+    ]
+    cells = [path[:, ::-1].round().astype(np.int64) for path in paths]
+    lower = np.array([_lower_end(path, towards) for path in cells]).reshape(-1, 2)
+    upper = np.array([path[0] for path in cells]).reshape(-1, 2)
+    return geopandas.GeoDataFrame(
+        {
+            "strahler_order": order[upper[:, 0], upper[:, 1]].astype(np.int32),
+            "upstream_ha": counts[lower[:, 0], lower[:, 1]] * (grid.cell_m**2 / 10_000),
+        },
+        geometry=[shapely.LineString(np.column_stack(grid.xy(*path.T))) for path in cells],
+        crs=grid.crs,
+    )
+
+
+def _lower_end(path: NDArray[np.int64], towards: Directions) -> NDArray[np.int64]:
+    """Return the last cell that is a line's own: the one before the confluence it runs into."""
+    last: NDArray[np.int64] = path[-1] if towards[tuple(path[-1])] == OUTLET else path[-2]
+    return last
+
+
+def _inlets(filled: Float32, towards: Directions, around: int) -> int:
+    """Count the low places of the rim from which water runs inwards."""
+    known = np.isfinite(filled)
+    rim = known & ~ndimage.binary_erosion(known, _EIGHT)
+    height = np.where(rim, filled, np.float32(np.inf))
+    lowest = ndimage.minimum_filter(height, size=2 * around + 1, mode="nearest")
+    _, found = ndimage.label(rim & (height == lowest) & (towards != OUTLET), _EIGHT)
+    return int(found)
