@@ -29,13 +29,17 @@ THREADS = 2  # within a tile, where tiles are done one after another
 
 @dataclass(frozen=True)
 class Ahead:
-    """What is known before the work: the plan, the vectors, a coarse look, and how each came."""
+    """What is known before the work: the plan, the vectors, a coarse look, and how each came.
+
+    The plan's run names streams, if only those derived from its elevation.
+    """
 
     plan: Plan
     features: Features
     look: CoarseLook
     notes: tuple[str, ...]
     hashes: dict[str, str | None]
+    has_derived_streams: bool
 
 
 def look_ahead(
@@ -87,4 +91,4 @@ def look_ahead(
         store=Store(folder, measuring_key(asked, grid, hashes, reach_m), side),
         threads=THREADS if alone else 1,
     )
-    return Ahead(plan, features, look, notes, hashes)
+    return Ahead(plan, features, look, notes, hashes, derived is not None)

@@ -20,8 +20,10 @@ if TYPE_CHECKING:
 
     from suitability.cluster import Workers
     from suitability.config import LoadedRun
+    from suitability.decide import Judgement
     from suitability.deliver import Found
     from suitability.explain import Place
+    from suitability.inputs.report import InputReport
 
 app = typer.Typer(
     name="suitability",
@@ -93,16 +95,32 @@ def check(
     from suitability.config import load_run
 
     run = load_run(config)
-    from suitability.caveats import expected_edge, expected_sun, look_at, season_sun
-    from suitability.inputs.gather import gather_features
-    from suitability.inputs.preflight import preflight
+    from tempfile import TemporaryDirectory
+
+    from suitability.inputs.common import choose_grid
     from suitability.plan import checked_judgement, require_layers_of_boxes
+    from suitability.streams import with_streams
 
     console = open_console()
     judgement = checked_judgement(run)
     require_layers_of_boxes(run)
+    with TemporaryDirectory() as scratch:
+        run, derived = with_streams(run, choose_grid(run.settings, run.locate)[0], Path(scratch))
+        _show_checked(console, run, judgement, derived)
+        if cost:
+            _show_cost(console, run)
+
+
+def _show_checked(
+    console: Console, run: LoadedRun, judgement: Judgement, derived: InputReport | None
+) -> None:
+    from suitability.caveats import expected_edge, expected_sun, look_at, season_sun
+    from suitability.inputs.gather import gather_features
+    from suitability.inputs.preflight import preflight
+
     grid, reports = preflight(run.settings, run.locate)
-    for report in reports:
+    for given in reports:
+        report = derived if derived is not None and derived.role == given.role else given
         console.print(f"[bold]{report.role}[/bold]  {plain(report.path)}")
         for label, lines in (
             ("is", report.facts),
@@ -123,9 +141,6 @@ def check(
     sun = season_sun(run.settings, grid, look.ground_elevation_m)
     for line in (*expected_sun(sun, run.settings, grid), expected_edge(look, sun)):
         console.print(f"  {'is':8} {plain(line)}", highlight=False)
-
-    if cost:
-        _show_cost(console, run)
 
 
 def _show_cost(console: Console, run: LoadedRun) -> None:

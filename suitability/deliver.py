@@ -30,6 +30,7 @@ from suitability.outputs.rasters import read_small, read_tags
 from suitability.outputs.record import RECORD, judgement_record, versions, write_record
 from suitability.plan import Plan
 from suitability.store import KEY_TAG
+from suitability.streams import STREAMS, is_derived
 from suitability.sun import hillshade
 from suitability.tasks import OBSTACLES, layer_names
 
@@ -77,8 +78,9 @@ class Found:
     @property
     def files(self) -> tuple[str, ...]:
         """The files of the run, seen from its folder; the record is the last."""
+        derived = (STREAMS,) if self.facts["derived_streams"] else ()
         layers = (f"layers/{name}.tif" for name in (*layer_names(self.plan), OBSTACLES))
-        return (*_RESULTS, *layers, RECORD)
+        return (*_RESULTS, *derived, *layers, RECORD)
 
 
 def deliver(found: Found, folder: str | os.PathLike[str]) -> None:
@@ -109,6 +111,7 @@ def deliver(found: Found, folder: str | os.PathLike[str]) -> None:
     )
     _write(folder / "figure.png", lambda path: draw_figure(path, _figure(found, folder)))
     _drop_other_layers(found, folder)
+    _drop_other_streams(found, folder)
 
 
 def keep_record(found: Found, folder: str | os.PathLike[str]) -> None:
@@ -162,7 +165,7 @@ def record_of(found: Found) -> dict[str, Any]:
         "written_utc": datetime.now(UTC).isoformat(timespec="seconds"),
         "versions": versions(),
         "run_file": run.path.name,
-        "settings": settings.model_dump(mode="json"),
+        "settings": _as_asked(found),
         **judgement_record(plan.judgement),
         "bases": [asdict(basis) for basis in bases_of(settings)],
         "grid": {
@@ -207,6 +210,23 @@ def _drop_other_layers(found: Found, folder: Path) -> None:
         with suppress(InputError):  # whatever it is, no run wrote it
             if KEY_TAG in read_tags(path):
                 remove(path)
+
+
+def _drop_other_streams(found: Found, folder: Path) -> None:
+    """Take away streams that an earlier run derived, unless this one reads them as its own."""
+    path = folder / STREAMS
+    if STREAMS in found.files or str(path.absolute()) in input_files(found.plan.run.settings):
+        return
+    if is_derived(path):
+        remove(path)
+
+
+def _as_asked(found: Found) -> dict[str, Any]:
+    """Return the settings as the run file has them, without streams that it does not name."""
+    asked = found.plan.run.settings.model_dump(mode="json")
+    if found.facts["derived_streams"]:
+        asked["inputs"]["streams"] = None
+    return asked
 
 
 def _figure(found: Found, folder: Path) -> FigureContent:

@@ -168,6 +168,7 @@ def screen(
                 "grid_notes": ahead.notes,
                 "input_sha256": ahead.hashes,
                 "choice": chosen.facts,
+                "derived_streams": ahead.has_derived_streams,
                 "excluded": excluded,
                 "unknown_edge": edge,
                 "tiles": len(plan.tiles),

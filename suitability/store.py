@@ -33,6 +33,9 @@ from suitability.outputs.record import file_hash
 
 KEY_TAG = "MEASURED_BY"
 
+# Sections of the run file that measured layers depend on.
+_MEASURED = ("inputs", "mount", "season", "sun", "water")
+
 
 @dataclass(frozen=True)
 class Store:
@@ -199,7 +202,7 @@ def measuring_key(
         "grid": [grid.crs.to_wkt(), grid.west, grid.north, grid.cell_m, grid.rows, grid.cols],
         "once": once,
         "files": len(hashes),
-        "settings": {part: settings[part] for part in ("inputs", "mount", "season", "sun", "water")},
+        "settings": {part: settings[part] for part in _MEASURED},
         "reach_m": reach_m,
     }
     return hashlib.sha256(json.dumps(depends, sort_keys=True).encode()).hexdigest()

@@ -59,11 +59,16 @@ def with_streams(run: LoadedRun, grid: Grid, folder: Path) -> tuple[LoadedRun, I
             geometry_type="LineString",
             title=f"{run.settings.title}: streams derived from elevation",
             description=report.warnings[0],
-            metadata={KEY_TAG: key, _TOLD_TAG: json.dumps(asdict(report))},
+            layer_metadata={KEY_TAG: key, _TOLD_TAG: json.dumps(asdict(report))},
         )
     source = WaterSource(path=str(path.absolute()))
     inputs = run.settings.inputs.model_copy(update={"streams": (source,)})
     return replace(run, settings=run.settings.model_copy(update={"inputs": inputs})), report
+
+
+def is_derived(path: Path) -> bool:
+    """Tell whether a file holds streams that a run derived."""
+    return _TOLD_TAG in read_metadata(path)
 
 
 def _key(run: LoadedRun, grid: Grid) -> str:

@@ -21,7 +21,7 @@ from suitability.grid import Float32, Window
 from suitability.inputs.burn import burn
 from suitability.inputs.gather import covered_by_water, gather_rasters
 from suitability.inputs.report import InputReport
-from suitability.layers import Land, Water
+from suitability.layers import Land, Water, bed_and_bank
 from suitability.layers.registry import Measurement, measure
 from suitability.outputs.rasters import CACHE_BYTES, read_window, write_part
 from suitability.plan import Plan
@@ -187,6 +187,8 @@ def _rules(
         masks["clearance"] = layers["clearance_m"] < rules.clearance
     if rules.water_bank is not None:
         masks["water"] = layers["water_distance_m"] <= rules.water_bank
+        if features.dry_beds is not None:
+            masks["water"] |= bed_and_bank(features.dry_beds, grid, rules.water_bank)
     if rules.steeper_than is not None:
         masks["slope"] = layers["slope_deg"] > rules.steeper_than
     if rules.existing_boxes and features.existing_boxes is not None:

@@ -38,6 +38,11 @@ class FlowEngine(Protocol):
         """Return how many cells drain through each, itself among them; 0 where unknown."""
 
 
+# RichDEM's numbers of our directions, and its marks for no flow and no data.
+_RICHDEM_NUMBERS = {16: 1, 32: 2, 64: 3, 128: 4, 1: 5, 2: 6, 4: 7, 8: 8}
+_RICHDEM_NO_FLOW, _RICHDEM_NO_DATA = -1.0, -2.0
+
+
 class Pyflwdir:
     """The engine that is always there."""
 
@@ -65,10 +70,6 @@ class RichDem:
         If it is not installed, or cannot be imported.
     """
 
-    # The library's numbers of our directions, and its marks for flow, none and no data.
-    _NEIGHBOURS = {16: 1, 32: 2, 64: 3, 128: 4, 1: 5, 2: 6, 4: 7, 8: 8}
-    _NO_FLOW, _NO_DATA = -1.0, -2.0
-
     def __init__(self) -> None:
         with _silence():
             try:
@@ -95,12 +96,12 @@ class RichDem:
         # The library passes nothing on from cells of the raster's rim: so there is a rim around.
         padded = np.pad(directions, 1, constant_values=UNKNOWN)
         shares = np.zeros((*padded.shape, 9), np.float32)
-        for code, number in self._NEIGHBOURS.items():
+        for code, number in _RICHDEM_NUMBERS.items():
             shares[padded == code, number] = 1.0
-        shares[padded == OUTLET, 0] = self._NO_FLOW
-        shares[padded == UNKNOWN, 0] = self._NO_DATA
+        shares[padded == OUTLET, 0] = _RICHDEM_NO_FLOW
+        shares[padded == UNKNOWN, 0] = _RICHDEM_NO_DATA
         with _silence():
-            given = self._library.rd3array(shares, no_data=self._NO_DATA)
+            given = self._library.rd3array(shares, no_data=_RICHDEM_NO_DATA)
             given.geotransform = _NOWHERE
             counted = np.array(self._library.FlowAccumFromProps(given))[1:-1, 1:-1]
         return np.where(directions == UNKNOWN, 0, counted).astype(np.int64)

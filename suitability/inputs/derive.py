@@ -54,7 +54,8 @@ def derive_streams(
     ground, _ = read_heights(source, wide, place=place)
     network = stream_network(ground, wide, asked.area, engine)
     if not network.lines.intersects(shapely.box(*grid.bounds)).any():
-        msg = f"no streams were given, and nowhere on this land do {_area(asked.area)} drain together"
+        gathered = _area(asked.area)
+        msg = f"no streams were given, and nowhere on this land do {gathered} drain together"
         fix = "give `inputs.streams`, or let streams begin with a smaller area"
         raise InputError(msg, where=locate("water.from_elevation.area"), fix=fix)
     return network, _told(network, wide, source.path, asked.area)
@@ -97,7 +98,7 @@ def _told(network: Network, grid: Grid, elevation: str, area_m2: float) -> Input
     if network.inlets:
         places = f"{network.inlets} place{'s' if network.inlets > 1 else ''}"
         warnings.append(
-            f"valleys lead in from beyond the elevation data at {places}: the water that comes "
+            f"valleys may lead in from beyond the elevation data at {places}: the water that comes "
             "down them is not known, and a stream there may be missing or begin too late"
         )
     return InputReport(

@@ -1,4 +1,4 @@
-"""The vectors of a run by what they are for: water, buildings, boundary, keep-outs, boxes."""
+"""The vectors of a run by what they are for: buildings, boundary, keep-outs, boxes."""
 
 from __future__ import annotations
 
@@ -20,26 +20,7 @@ from suitability.inputs.vector import ANY_KIND, Kind, read_features
 Found = tuple[geopandas.GeoDataFrame, tuple[InputReport, ...]]
 
 _POLYGON: frozenset[Kind] = frozenset({"polygon"})
-_WATER: frozenset[Kind] = frozenset({"line", "polygon"})
 _POINT: frozenset[Kind] = frozenset({"point"})
-
-
-def read_water(settings: RunSettings, grid: Grid, locate: Locate) -> Found:
-    """Read lines and polygons of water; there must be some.
-
-    Raises
-    ------
-    InputError
-        If no feature of any source reaches the grid.
-    """
-    sources = settings.inputs.streams
-    water, reports = _read_many(sources, grid, "streams", _WATER, locate)
-    if water.empty:
-        seen = "; ".join(warning for report in reports for warning in report.warnings)
-        msg = f"no water: {seen}. Distance to water would be unknown everywhere"
-        fix = "correct the filter (`where`), the layer or the file, so that some water is left"
-        raise InputError(msg, where=locate("inputs.streams"), fix=fix)
-    return water, reports
 
 
 def read_boundary(settings: RunSettings, grid: Grid, locate: Locate) -> Found | None:
@@ -141,14 +122,23 @@ def _read_many(
         )
         reports.append(report)
         frames.append(features)
-    return _together(frames, sources, grid), tuple(reports)
+    return together(frames, [source.path for source in sources], grid), tuple(reports)
 
 
-def _together(
-    frames: list[geopandas.GeoDataFrame], sources: tuple[VectorSource, ...], grid: Grid
+def together(
+    frames: list[geopandas.GeoDataFrame], names: list[str], grid: Grid
 ) -> geopandas.GeoDataFrame:
-    """Return all features under one another, with the source each came from."""
+    """Return all features under one another, with the source that each came from.
+
+    Parameters
+    ----------
+    frames : list of geopandas.GeoDataFrame
+        One or more, in the grid's CRS.
+    names : list of str
+        The source of each.
+    grid : Grid
+        Gives the CRS.
+    """
     geometry = pd.concat([frame.geometry for frame in frames], ignore_index=True)
-    names = [source.path for source in sources]
     origin = np.repeat(names, [len(frame) for frame in frames])
     return geopandas.GeoDataFrame({"source": origin}, geometry=geometry, crs=grid.crs)

@@ -15,13 +15,13 @@ from suitability.inputs.features import (
     read_buildings,
     read_existing_boxes,
     read_keep_outs,
-    read_water,
     stand_buildings,
 )
 from suitability.inputs.land import assume_canopy, read_canopy, read_land_cover
 from suitability.inputs.places import Locate
 from suitability.inputs.raster import read_heights
 from suitability.inputs.report import InputReport
+from suitability.inputs.water import read_water
 
 
 @dataclass(frozen=True)
@@ -31,7 +31,9 @@ class Features:
     Parameters
     ----------
     water : geopandas.GeoDataFrame
-        Lines and polygons of water.
+        Lines and polygons of water that counts.
+    dry_beds : geopandas.GeoDataFrame or None
+        Those of water that may be gone in the season; no box stands in them all the same.
     buildings, boundary, keep_outs, existing_boxes : geopandas.GeoDataFrame or None
         Footprints; land on which sites may lie; land on which none may; points of boxes.
     reports : tuple of InputReport
@@ -39,6 +41,7 @@ class Features:
     """
 
     water: geopandas.GeoDataFrame
+    dry_beds: geopandas.GeoDataFrame | None
     buildings: geopandas.GeoDataFrame | None
     boundary: geopandas.GeoDataFrame | None
     keep_outs: geopandas.GeoDataFrame | None
@@ -95,7 +98,8 @@ def gather_features(settings: RunSettings, grid: Grid, locate: Locate) -> Featur
     InputError
         If an input cannot be used.
     """
-    water, reports = read_water(settings, grid, locate)
+    water = read_water(settings, grid, locate)
+    reports = water.reports
     buildings = read_buildings(settings, grid, locate)
     reports += (buildings[1],) if buildings else ()
     others = [
@@ -105,7 +109,9 @@ def gather_features(settings: RunSettings, grid: Grid, locate: Locate) -> Featur
     for found in others:
         reports += found[1] if found else ()
     boundary, keep_outs, boxes = (found[0] if found else None for found in others)
-    return Features(water, buildings[0] if buildings else None, boundary, keep_outs, boxes, reports)
+    stands = buildings[0] if buildings else None
+    beds = water.dry_beds
+    return Features(water.counting, beds, stands, boundary, keep_outs, boxes, reports)
 
 
 def gather_rasters(

@@ -11,14 +11,14 @@ from typing import Annotated, Any, Literal
 
 import numpy as np
 from numpy.typing import NDArray
-from pydantic import BaseModel, ConfigDict, Field, ValidationError
-from ruamel.yaml import YAML
+from pydantic import BaseModel, ConfigDict, Field
 from ruamel.yaml.error import YAMLError
 
 from suitability.config.paths import SHIPPED_LEGENDS
 from suitability.errors import InputError
 from suitability.grid import Float32
 from suitability.inputs.places import StrPath, place_of
+from suitability.inputs.tables import first_fault, parse_table
 
 Codes = NDArray[np.int16]
 Group = Literal[
@@ -27,7 +27,6 @@ Group = Literal[
 
 NO_CLASS = -1  # in arrays of codes: no data here
 MAX_CODE = 32_767  # codes are held in 16 bits
-LARGEST_FILE = 1_000_000  # bytes; a legend has a few kilobytes
 
 # Where a legend gives no height for a class. Common practice: no published table was found.
 ASSUMED_CANOPY_M: dict[str, float] = {"forest": 18.0, "shrub": 2.0}
@@ -161,22 +160,15 @@ def load_legend(name_or_path: StrPath, place: str | None = None) -> Legend:
         path = Path(named)
     where = place_of(named, place)
     try:
-        text = _LegendText.model_validate(_parse(path.read_bytes()))
+        text = _LegendText.model_validate(parse_table(path.read_bytes()))
     except (OSError, UnicodeDecodeError, YAMLError, ValueError) as exc:
-        msg = f"no legend can be read from {named!r}: {_first_fault(exc)}"
+        msg = f"no legend can be read from {named!r}: {first_fault(exc)}"
         fix = (
             f"name a shipped legend ({', '.join(SHIPPED_LEGENDS)}), or a YAML file with name, "
             "source, nodata: [0] and classes: {41: {name: Deciduous Forest, group: forest}}"
         )
         raise InputError(msg, where=where, fix=fix) from exc
     return _to_legend(text, where)
-
-
-def _parse(raw: bytes) -> object:
-    if len(raw) > LARGEST_FILE:
-        msg = f"{len(raw):,} bytes is no legend"
-        raise ValueError(msg)
-    return YAML(typ="safe", pure=True).load(raw.decode("utf-8-sig"))
 
 
 def _to_legend(text: _LegendText, where: str) -> Legend:
@@ -191,16 +183,6 @@ def _to_legend(text: _LegendText, where: str) -> Legend:
             height_m = ASSUMED_CANOPY_M.get(entry.group, 0.0)
         classes.append(LandCoverClass(code, entry.name, entry.group, height_m))
     return Legend(text.name, text.source, tuple(sorted(text.nodata)), tuple(classes))
-
-
-def _first_fault(exc: Exception) -> str:
-    if isinstance(exc, ValidationError):
-        fault = exc.errors(include_url=False)[0]
-        key = ".".join(str(part) for part in fault["loc"] if part != "[key]")
-        return f"{key or 'the file'}: {fault['msg']}"
-    if isinstance(exc, FileNotFoundError):
-        return "there is no such file"
-    return str(exc).splitlines()[0]
 
 
 def _remedy(present: set[int], unknown: set[int]) -> str:

@@ -19,7 +19,6 @@ from suitability.inputs.features import (
     read_buildings,
     read_existing_boxes,
     read_keep_outs,
-    read_water,
 )
 from suitability.inputs.land import canopy_warnings
 from suitability.inputs.legend import NO_CLASS, load_legend
@@ -32,6 +31,7 @@ from suitability.inputs.raster import (
     require_overlap,
 )
 from suitability.inputs.report import InputReport
+from suitability.inputs.water import read_water
 
 SAMPLES = 5  # windows across and down
 SAMPLE_PX = 64  # cells of a window's edge
@@ -64,7 +64,7 @@ def preflight(settings: RunSettings, locate: Locate) -> tuple[Grid, list[InputRe
     reports = [InputReport("grid", "", facts=notes)]
     reports.append(_heights(inputs.elevation, grid, "elevation", locate("inputs.elevation")))
     reports.append(_classes(settings, grid, locate))
-    reports += read_water(settings, grid, locate)[1]
+    reports += read_water(settings, grid, locate).reports
     if inputs.canopy_height is None:
         words = "canopy heights by land-cover class, common practice"
         reports.append(InputReport("canopy height", "none given", assumed=(words,)))

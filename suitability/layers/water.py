@@ -62,6 +62,25 @@ def water_distance_m(grid: Grid, window: Window, water: Water, reach_m: float) -
     return np.minimum(distance, np.float32(reach_m))
 
 
+def bed_and_bank(features: gpd.GeoDataFrame, grid: Grid, bank_m: float) -> Bool:
+    """Return the cells of water and of its bank, (rows, cols) of the grid.
+
+    Parameters
+    ----------
+    features : geopandas.GeoDataFrame
+        Lines and polygons in the grid's CRS.
+    grid : Grid
+        The cells: those that a feature touches, and those whose centre lies on its bank.
+    bank_m : float
+        Width of the bank. [m]
+    """
+    bed = burn(features, grid, all_touched=True)
+    if bank_m == 0:
+        return bed
+    bank = features.set_geometry(features.buffer(bank_m))
+    return bed | burn(bank, grid, all_touched=False)
+
+
 def exact_water_distance_m(
     x: ArrayLike, y: ArrayLike, water_features: gpd.GeoDataFrame
 ) -> NDArray[np.float64]:

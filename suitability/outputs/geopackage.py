@@ -24,7 +24,8 @@ def write_geopackage(
     geometry_type: str,
     title: str,
     description: str,
-    metadata: Mapping[str, str],
+    file_metadata: Mapping[str, str] | None = None,
+    layer_metadata: Mapping[str, str] | None = None,
 ) -> None:
     """Write a table as the only layer of a GeoPackage.
 
@@ -38,8 +39,9 @@ def write_geopackage(
         The layer's name, and the type of its geometries.
     title, description : str
         What the layer is, and what to heed.
-    metadata : mapping of str to str
-        Kept with the file, beside the title.
+    file_metadata, layer_metadata : mapping of str to str, optional
+        Kept with the file, or with its layer. For the first, GDAL lays a side file beside a
+        GeoPackage that it reads: files that the program itself reads have the second.
     """
     with written(path) as temporary, _standing_clock():
         pyogrio.write_dataframe(
@@ -49,14 +51,15 @@ def write_geopackage(
             driver="GPKG",
             geometry_type=geometry_type,
             layer_options={"IDENTIFIER": title, "DESCRIPTION": description},
-            dataset_metadata={"TITLE": title, **metadata},
+            dataset_metadata=file_metadata,
+            layer_metadata=layer_metadata,
         )
 
 
 def read_metadata(path: str | os.PathLike[str]) -> dict[str, str]:
-    """Return what is kept with a GeoPackage; nothing if there is none or it is damaged."""
+    """Return what is kept with a GeoPackage's layer; nothing if it is missing or damaged."""
     try:
-        found = pyogrio.read_info(path)["dataset_metadata"]
+        found = pyogrio.read_info(path)["layer_metadata"]
     except (pyogrio.errors.DataSourceError, pyogrio.errors.DataLayerError):
         return {}
     return {str(key): str(value) for key, value in (found or {}).items()}

@@ -154,7 +154,7 @@ def _write_gpkg(
         geometry_type="Point",
         title=title,
         description=short_caution(),
-        metadata=numbered,
+        file_metadata={"TITLE": title, **numbered},
     )
 
 
