@@ -13,6 +13,7 @@ from pydantic.fields import FieldInfo
 from ruamel.yaml import YAML
 
 from suitability.config.criteria import Evidence
+from suitability.config.days import PartOfYear
 from suitability.config.section import Section, Text
 from suitability.config.settings import RunSettings
 from suitability.decide.exclusions import REASONS
@@ -114,15 +115,22 @@ def _value(settings: RunSettings, key: str) -> Any:
     """Return the setting of a key; None of a rule that is always on."""
     if key.startswith(_ALWAYS):
         return None
-    found: Any = settings
-    for part in key.split("."):
-        found = getattr(found, part)
-    return found
+    return _within(settings, key.split("."))
+
+
+def _within(found: Any, names: list[str]) -> Any:
+    """Return a setting as a number or as people write it."""
+    for name in names:
+        found = getattr(found, name)
+    return str(found) if isinstance(found, PartOfYear) else found
 
 
 def _default(key: str) -> Any:
     """Return the default of a key."""
-    return None if key.startswith(_ALWAYS) else _field(key).default
+    if key.startswith(_ALWAYS):
+        return None
+    section, *names = key.split(".")
+    return _within(RunSettings.model_fields[section].default, names)
 
 
 def _words(entry: _Entry) -> str:
@@ -133,9 +141,12 @@ def _words(entry: _Entry) -> str:
 
 
 def _field(key: str) -> FieldInfo:
-    section, _, name = key.rpartition(".")
+    """Return the field of a key, in whatever section of sections."""
+    *sections, name = key.split(".")
     fields = RunSettings.model_fields
-    return type(fields[section].default).model_fields[name] if section else fields[name]
+    for section in sections:
+        fields = type(fields[section].default).model_fields
+    return fields[name]
 
 
 def _alike(value: Any, default: Any) -> bool:

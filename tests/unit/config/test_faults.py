@@ -32,8 +32,8 @@ def criterion(rest: str) -> str:
             "seasn: {start: 04-01}",
             "line 2: seasn",
             "'seasn' is not a key of the run file",
-            "write season instead; the keys are title, inputs, grid, mount, season, sun, climate, "
-            "combine, weighing, criteria, exclusions, sites, out",
+            "write season instead; the keys are title, inputs, grid, mount, season, sun, water, "
+            "climate, combine, weighing, criteria, exclusions, sites, out",
         ),
         (
             "mount: {hight: 4 m}",
@@ -208,7 +208,7 @@ def test_one_fault(tmp_path: Path, text: str, where: str, what: str, fix: str) -
 @pytest.mark.parametrize(
     ("text", "where", "what", "fix"),
     [
-        ("title: x", "line 1", "inputs is missing", "elevation, land_cover, streams"),
+        ("title: x", "line 1", "inputs is missing", "elevation, land_cover"),
         ("title: x\ninputs:", "line 2: inputs", "inputs is empty", "indent its keys under it"),
         (
             "inputs:\n  elevation: dem.tif\n  streams: a.gpkg",
@@ -291,13 +291,11 @@ def test_all_faults_are_told_at_once_in_the_order_of_the_lines(tmp_path: Path) -
         "climate: warm\n",
     )
     assert str(error) == (
-        "preserve.yaml has 5 faults:\n"
+        "preserve.yaml has 4 faults:\n"
         "- line 1: sites.count: 0 is too small\n"
         "    fix: write 1 or more\n"
         "- line 1: sites.spacing: -5 m is out of range\n"
         "    fix: give a length of at least 0 m\n"
-        "- line 2: inputs: streams is missing\n"
-        "    fix: add streams: streams.gpkg\n"
         "- line 3: inputs.elevaton: 'elevaton' is not a key of inputs\n"
         "    fix: write elevation instead; the keys are elevation, land_cover, streams, "
         "canopy_height, buildings, boundary, keep_outs, existing_boxes\n"
