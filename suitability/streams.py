@@ -79,7 +79,7 @@ def _key(run: LoadedRun, grid: Grid) -> str:
         "grid": [grid.crs.to_wkt(), grid.west, grid.north, grid.cell_m, grid.rows, grid.cols],
         # What cannot be told from its like is never taken for it.
         "content": content_of(settings.inputs.elevation.path) or secrets.token_hex(),
-        "elevation": settings.inputs.elevation.model_dump(mode="json"),
+        "elevation": settings.inputs.elevation.model_dump(mode="json", exclude={"path"}),
         "how": settings.water.from_elevation.model_dump(mode="json"),
         "title": settings.title,
     }

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from pathlib import Path
 
 import shapely
 
@@ -103,7 +104,7 @@ def _told(network: Network, grid: Grid, elevation: str, area_m2: float) -> Input
         )
     return InputReport(
         "streams",
-        f"derived from {elevation}",
+        f"derived from {Path(elevation).name}",
         facts=(
             f"{len(lines):,} stretches, {length}, Strahler order up to {order}",
             f"from {size} of land in cells of {grid.cell_m:g} m",
