@@ -182,6 +182,51 @@ def explain(
     _show_place(place)
 
 
+@app.command()
+def robustness(
+    run: RunFolder,
+    concentration: Annotated[
+        float,
+        typer.Option(
+            min=0.5,
+            max=1e6,
+            help="How close draws keep to the given weights: a weight "
+            "w scatters by sqrt(w (1 - w) / (concentration + 1)).",
+        ),
+    ] = 20.0,
+    any_weights: Annotated[
+        bool, typer.Option("--any-weights", help="Draw any weights alike, wherever they lie.")
+    ] = False,
+    draws: Annotated[int, typer.Option(min=100, max=1_000_000, help="For the places.")] = 10_000,
+    places: Annotated[
+        int, typer.Option(min=1, max=2000, help="Ranked: the sites, and what comes after them.")
+    ] = 500,
+    map_draws: Annotated[int, typer.Option(min=20, max=10_000, help="For every cell.")] = 500,
+    value_error: Annotated[
+        float, typer.Option(min=0, max=1, help="How far values may be off, for the confidence.")
+    ] = 0.05,
+    correlated_from: Annotated[
+        float, typer.Option(min=0, max=1, help="Spearman's coefficient that is warned of.")
+    ] = 0.7,
+    seed: Annotated[int, typer.Option(min=0, help="Of the draws.")] = 1,
+) -> None:
+    """Say how sure the ranking of a run is when its weights move."""
+    from suitability.commands.robustness import show_robustness
+    from suitability.decide.robustness_weights import Spread
+    from suitability.robustness import Asked
+
+    asked = Asked(
+        spread=Spread(None if any_weights else concentration),
+        draws=draws,
+        places=places,
+        map_draws=map_draws,
+        value_error=value_error,
+        correlated_from=correlated_from,
+        seed=seed,
+    )
+    show_robustness(run, asked)
+
+
 def _show_screened(found: Found, folder: Path) -> None:
     from rich.table import Table
 
