@@ -28,6 +28,7 @@ from suitability.outputs.figure import FigureContent, draw_figure
 from suitability.outputs.points import write_sites
 from suitability.outputs.rasters import read_small, read_tags
 from suitability.outputs.record import RECORD, judgement_record, versions, write_record
+from suitability.outputs.robustness_files import forget_robustness
 from suitability.plan import Plan
 from suitability.store import KEY_TAG
 from suitability.streams import STREAMS, is_derived
@@ -144,6 +145,8 @@ def open_folder(folder: str | os.PathLike[str]) -> None:
 def forget_earlier(folder: str | os.PathLike[str]) -> None:
     """Take away the record of an earlier run, whose results are about to be replaced.
 
+    What was found out about its ranking goes, too.
+
     Raises
     ------
     InputError
@@ -152,6 +155,7 @@ def forget_earlier(folder: str | os.PathLike[str]) -> None:
     record = Path(folder) / RECORD
     try:
         record.unlink(missing_ok=True)
+        forget_robustness(folder)
     except OSError as exc:
         raise _unwritable(record, exc) from exc
 
