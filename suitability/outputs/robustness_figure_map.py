@@ -10,7 +10,7 @@ from matplotlib.colors import to_rgb
 from numpy.typing import NDArray
 
 from suitability.grid import Float32, Float64, Grid
-from suitability.outputs import colours, figure_map, figure_parts
+from suitability.outputs import colours, figure_map, figure_parts, figure_sites
 from suitability.outputs.robustness_figure_page import DPI, MARGIN_IN, ROOM_IN, Words, page
 
 _TALLEST_IN = 7.6
@@ -80,7 +80,7 @@ def draw_stability(path: str | os.PathLike[str], words: Words, content: Stabilit
         over.axis("off")
         x_in = (content.x_m - grid.bounds[0]) * in_per_m
         y_in = (content.y_m - grid.bounds[1]) * in_per_m
-        figure_map.draw_sites(over, content.ranks, x_in, y_in)
+        figure_sites.draw_sites(over, content.ranks, x_in, y_in)
         top, half = place[1] - 0.35, ROOM_IN / 2
         on_ground = in_per_m * grid.scale_factor()
         figure_parts.scale_bar(sheet.sheet, MARGIN_IN, top, half - 0.5, on_ground)

@@ -8,7 +8,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from suitability.decide.robustness import Acceptability
+from suitability.decide.robustness import Acceptability, ranking
 from suitability.decide.robustness_swings import Swing
 from suitability.decide.robustness_weights import Spread
 from suitability.grid import Float64
@@ -164,6 +164,13 @@ class Findings:
                 f"{tied} of the {self.listed} listed sites have the very values of another place: "
                 "no weights tell such places apart, and they rank by the run's order (the better "
                 "surroundings first)"
+            )
+        best = ranking(self.scores[None, :])[0, : self.listed]
+        if set(best.tolist()) != set(range(self.listed)):
+            told.append(
+                f"the run's sites are not just the {self.listed} places that score highest (boxes "
+                "in groups, or an exact choice): here each is ranked by its own score, so a box "
+                "that was chosen for what it adds to others may rank low"
             )
         if self.listed == self.rows.size:
             told.append(

@@ -18,7 +18,7 @@ from suitability.decide.sites import AROUND_M, merge_sites
 from suitability.errors import ResultError
 from suitability.grid import Float64, Grid, Window
 from suitability.outputs.rasters import read_cells, read_grid, read_window
-from suitability.outputs.record import RECORD, judgement_in, read_record
+from suitability.outputs.record import RECORD, read_record, recorded_judgement
 
 Index = NDArray[np.int64]
 SIDE = 1024  # cells along the windows in which the land is read
@@ -121,7 +121,7 @@ def read_finished(folder: str | os.PathLike[str]) -> Finished:
         If an older program wrote it, it lists no sites, or fewer than two criteria count.
     """
     record, folder = read_record(folder), Path(folder)
-    weighing = weighing_of(judgement_in(record))
+    weighing = weighing_of(recorded_judgement(record))
     try:
         chosen = record["settings"]["sites"]
         spacing_m, min_score = float(chosen["spacing"]), float(chosen["min_score"])
