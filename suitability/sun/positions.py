@@ -121,12 +121,20 @@ def sun_positions(
     SunPath
         The counted positions; none in a polar night.
 
+    Raises
+    ------
+    ValueError
+        If `step_min` is no time within a day, or `every_days` is less than one.
+
     References
     ----------
     .. [1] I. Reda, A. Andreas, Solar Position Algorithm for Solar Radiation Applications,
        NREL/TP-560-34302, 2008 (as in pvlib).
     .. [2] WMO-No. 8, Guide to Instruments and Methods of Observation, chapter 8.
     """
+    if not 0 < step_min <= 24 * 60 or every_days < 1:
+        msg = f"a position every {step_min} minutes on every {every_days}th day samples no season"
+        raise ValueError(msg)
     days, weight, share = _sampled_days(start, end, year, every_days)
     per_day = max(1, round(24 * 60 / step_min))
     utc, of_day = _times(days, lon, per_day)

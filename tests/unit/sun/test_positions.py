@@ -145,3 +145,11 @@ def test_higher_altitude_rule_keeps_fewer():
     one = {"start": "06-01", "end": "06-01", "rule": "altitude"}
     found = [len(sun_positions(40.0, 0.0, min_altitude_deg=a, **one)) for a in (-10, 0, 3, 30, 80)]
     assert found[0] == found[1] > found[2] > found[3] > found[4] == 0
+
+
+@pytest.mark.parametrize(
+    "sampling", [{"step_min": 0}, {"step_min": -5}, {"step_min": 1500}, {"every_days": 0}]
+)
+def test_a_sampling_that_samples_nothing_is_refused(sampling):
+    with pytest.raises(ValueError, match="samples no season"):
+        sun_positions(40.0, -86.0, **sampling)
