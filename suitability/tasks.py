@@ -58,7 +58,7 @@ def survey_tile(plan: Plan, window: Window) -> FarLand:
     """Look at a tile before any is measured: return what it is to far tiles."""
     settings, grid = plan.run.settings, plan.grid.window(window)
     with rasterio.Env(GDAL_CACHEMAX=CACHE_BYTES):
-        rasters = gather_rasters(settings, grid, plan.run.locate, plan.features())
+        rasters = gather_rasters(settings, grid, plan.run.locate, plan.features(), part=True)
     return FarLand.of(land_of(settings, grid, rasters).surface, plan.square)
 
 
@@ -72,13 +72,17 @@ def measure_tile(plan: Plan, window: Window) -> list[InputReport]:
     wide = window.grown(int(np.ceil(plan.reach_m["water_distance_m"] / plan.grid.cell_m)))
     known = wide.clipped(plan.grid.shape)
     with rasterio.Env(GDAL_CACHEMAX=CACHE_BYTES):
-        rasters = gather_rasters(settings, plan.grid.window(around), locate, plan.features())
+        part = len(plan.tiles) > 1
+        seen = plan.grid.window(around)
+        rasters = gather_rasters(settings, seen, locate, plan.features(), part=part)
         land = land_of(settings, plan.grid.window(around), rasters)
         sun = _sun_of(plan, window, land)
         for month, hours in sun.months.items():
             write_part(plan.store.part(month_layer(month), window), hours)
         sun = replace(sun, months={})  # written, and in the way of what comes
-        covered, cover_report = covered_by_water(settings, plan.grid.window(known), locate)
+        covered, cover_report = covered_by_water(
+            settings, plan.grid.window(known), locate, part=part
+        )
         water = Water(plan.features().water, covered, known)
         measurement = Measurement(
             plan.grid, window, around, land, water, sun, plan.reach_m, plan.threads

@@ -115,7 +115,7 @@ def gather_features(settings: RunSettings, grid: Grid, locate: Locate) -> Featur
 
 
 def gather_rasters(
-    settings: RunSettings, grid: Grid, locate: Locate, features: Features
+    settings: RunSettings, grid: Grid, locate: Locate, features: Features, *, part: bool = False
 ) -> Rasters:
     """Read ground and canopy onto a grid, and stand the buildings on it.
 
@@ -129,6 +129,8 @@ def gather_rasters(
         Gives the line of the run file for a key, for errors.
     features : Features
         What `gather_features` read.
+    part : bool
+        The grid is a part of the run's: it may hold nothing of an input.
 
     Raises
     ------
@@ -137,28 +139,31 @@ def gather_rasters(
     """
     inputs = settings.inputs
     reports: tuple[InputReport, ...]
-    ground, ground_report = read_heights(inputs.elevation, grid, place=locate("inputs.elevation"))
+    place = locate("inputs.elevation")
+    ground, ground_report = read_heights(inputs.elevation, grid, place=place, part=part)
     if inputs.canopy_height is None:
-        codes, legend, cover_report = read_land_cover(settings, grid, locate)
+        codes, legend, cover_report = read_land_cover(settings, grid, locate, part=part)
         canopy, canopy_report = assume_canopy(codes, legend)
         reports = (ground_report, cover_report, canopy_report)
     else:
         place = locate("inputs.canopy_height")
-        canopy, canopy_report = read_canopy(inputs.canopy_height, grid, place)
+        canopy, canopy_report = read_canopy(inputs.canopy_height, grid, place, part=part)
         reports = (ground_report, canopy_report)
     buildings = stand_buildings(settings, features.buildings, grid)
     return Rasters(ground, canopy, buildings, reports)
 
 
 def covered_by_water(
-    settings: RunSettings, grid: Grid, locate: Locate
+    settings: RunSettings, grid: Grid, locate: Locate, *, part: bool = False
 ) -> tuple[NDArray[np.bool_], InputReport]:
     """Return the cells whose land cover is water, (rows, cols) bool, and what was read.
+
+    A `part` of a run's grid may hold nothing of the land cover.
 
     Raises
     ------
     InputError
         If the land cover cannot be used.
     """
-    codes, legend, report = read_land_cover(settings, grid, locate)
+    codes, legend, report = read_land_cover(settings, grid, locate, part=part)
     return legend.mask_of(codes, "water"), report

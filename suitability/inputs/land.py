@@ -20,7 +20,7 @@ TALL_CANOPY_M = 100.0
 
 
 def read_land_cover(
-    settings: RunSettings, grid: Grid, locate: Locate
+    settings: RunSettings, grid: Grid, locate: Locate, *, part: bool = False
 ) -> tuple[Codes, Legend, InputReport]:
     """Read the land cover with its legend; every code must be known.
 
@@ -31,7 +31,7 @@ def read_land_cover(
     """
     source, place = settings.inputs.land_cover, locate("inputs.land_cover")
     legend = load_legend(source.legend, locate("inputs.land_cover.legend"))
-    codes, report = read_classes(source, grid, nodata=legend.nodata, place=place)
+    codes, report = read_classes(source, grid, nodata=legend.nodata, place=place, part=part)
     found, counts = np.unique(codes, return_counts=True)
     by_code = {int(code): int(n) for code, n in zip(found, counts, strict=True)}
     legend.require_known(by_code, where=place_of(source.path, place))
@@ -39,7 +39,7 @@ def read_land_cover(
 
 
 def read_canopy(
-    source: HeightSource, grid: Grid, place: str | None = None
+    source: HeightSource, grid: Grid, place: str | None = None, *, part: bool = False
 ) -> tuple[Float32, InputReport]:
     """Read canopy heights: none below 0, NaN where unknown. [m].
 
@@ -55,6 +55,7 @@ def read_canopy(
         range_m=CANOPY_RANGE_M,
         assumed_unit="m",
         place=place,
+        part=part,
     )
     below = heights < 0
     done, warnings = report.done, report.warnings

@@ -28,6 +28,7 @@ def read_heights(
     range_m: tuple[float, float] = GROUND_RANGE_M,
     assumed_unit: VerticalUnit | None = None,
     place: str | None = None,
+    part: bool = False,
 ) -> tuple[Float32, InputReport]:
     """Read heights onto the grid: bilinear, or averaged where the raster is much finer.
 
@@ -45,6 +46,8 @@ def read_heights(
         Used where neither the file nor the source states a unit; then marked as assumed.
     place : str, optional
         The line of the run file that names the raster, for errors.
+    part : bool
+        The grid is a part of a run's: it may hold nothing of the raster.
 
     Returns
     -------
@@ -61,12 +64,14 @@ def read_heights(
     with open_raster(source.path, band=source.band, place=place) as dataset:
         where = place_of(source.path, place)
         cells = height_cells(dataset, source, range_m, assumed_unit, where)
-        require_overlap(dataset, grid, role, where)
+        if not part:
+            require_overlap(dataset, grid, role, where)
         target = Target(grid, "heights", np.full(grid.shape, np.nan, dtype=np.float32), np.nan)
         how = onto_grid(dataset, target, cells)
         heights: Float32 = target.values
         missing = np.isnan(heights)
-        _require_some(missing, role, where)
+        if not part:
+            _require_some(missing, role, where)
         return heights, report_heights(cells, role, missing=missing, how=how)
 
 
@@ -77,6 +82,7 @@ def read_classes(
     nodata: tuple[int, ...] = (),
     role: str = "land cover",
     place: str | None = None,
+    part: bool = False,
 ) -> tuple[Codes, InputReport]:
     """Read land-cover codes onto the grid: the nearest, or the commonest of a finer raster.
 
@@ -92,6 +98,8 @@ def read_classes(
         What the raster is, for report and errors.
     place : str, optional
         The line of the run file that names the raster, for errors.
+    part : bool
+        The grid is a part of a run's: it may hold nothing of the raster.
 
     Returns
     -------
@@ -107,13 +115,15 @@ def read_classes(
     """
     with open_raster(source.path, band=source.band, place=place) as dataset:
         where = place_of(source.path, place)
-        require_overlap(dataset, grid, role, where)
+        if not part:
+            require_overlap(dataset, grid, role, where)
         cells = ClassCells(dataset, source.band, nodata, where)
         target = Target(grid, "classes", np.full(grid.shape, NO_CLASS, dtype=np.int16), NO_CLASS)
         how = onto_grid(dataset, target, cells)
         codes: Codes = target.values
         missing = codes == NO_CLASS
-        _require_some(missing, role, where)
+        if not part:
+            _require_some(missing, role, where)
         return codes, report_classes(cells, role, missing=missing, how=how)
 
 

@@ -2,10 +2,14 @@
 
 from pathlib import Path
 
+import geopandas as gpd
 import numpy as np
 import pytest
+import rasterio
 import small_land
+from affine import Affine
 from command import results_in
+from shapely import LineString
 
 from suitability import ahead
 from suitability.config import load_run
@@ -122,3 +126,47 @@ def test_tiles_choose_the_sites_of_the_whole(tiled):
     np.testing.assert_array_equal(raster(parts, "excluded.tif"), raster(whole, "excluded.tif"))
     shares = [read_record(folder)["excluded_share"] for folder in (whole, parts)]
     assert shares[0] == shares[1]
+
+
+# --- land with a hole that is wider than what a tile sees ---------------------------------------
+
+CELL_M, SIDE, HOLE = 5.0, 640, 470  # cells along the land, and along the hole in its north-west
+
+
+@pytest.fixture(scope="module")
+def holed(tmp_path_factory):
+    """Write land whose north-west no input knows."""
+    top = tmp_path_factory.mktemp("holed")
+    row, col = np.mgrid[:SIDE, :SIDE]
+    wood = (np.sin(row / 17) * np.sin(col / 23) > 0.6).astype(np.float32)
+    rasters = {
+        "dem": (300 + 15 * np.sin(row / 90) + 8 * np.cos(col / 70)).astype(np.float32),
+        "canopy": 15 * wood,
+        "cover": np.where(wood > 0, 41, np.where(np.abs(col - 560) < 2, 11, 71)).astype(np.uint8),
+    }
+    for name, values in rasters.items():
+        nodata = 0 if name == "cover" else -9999
+        values[:HOLE, :HOLE] = nodata
+        with rasterio.open(
+            top / f"{name}.tif", "w", driver="GTiff", width=SIDE, height=SIDE, count=1,
+            dtype=values.dtype, crs="EPSG:32616", nodata=nodata,
+            transform=Affine(CELL_M, 0, 500_000, 0, -CELL_M, 4_500_000),
+        ) as target:  # fmt: skip
+            target.write(values, 1)
+    brook = LineString([(502_500, 4_499_900), (502_700, 4_497_000)])
+    gpd.GeoDataFrame(geometry=[brook], crs="EPSG:32616").to_file(top / "streams.gpkg")
+    run_file = top / "run.yaml"
+    run_file.write_text(
+        "inputs: {elevation: {path: dem.tif, unit: m}, land_cover: cover.tif, "
+        "canopy_height: canopy.tif, streams: streams.gpkg}\n"
+        "season: {step: 60 min, every_days: 31}\n"
+    )
+    return run_file
+
+
+def test_a_tile_without_any_data_is_no_mistake(holed, tmp_path):
+    whole = screened(holed, tmp_path / "whole")
+    parts = screened(holed, tmp_path / "tiled", 128)
+    assert (parts / "sites.csv").read_bytes() == (whole / "sites.csv").read_bytes()
+    for name in ("excluded.tif", "layers/water_distance_m.tif", "layers/canopy_edge_m.tif"):
+        np.testing.assert_array_equal(raster(parts, name), raster(whole, name), err_msg=name)
