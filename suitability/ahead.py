@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -20,6 +19,7 @@ from suitability.plan import (
     reaches_of,
     require_layers_of_boxes,
     tile_side,
+    wide_cells,
 )
 from suitability.store import Store, input_hashes, measuring_key
 from suitability.streams import with_streams
@@ -65,14 +65,14 @@ def look_ahead(
     grid, notes = choose_grid(run.settings, run.locate)
     hashes, asked = input_hashes(run), run
     run, derived = with_streams(run, grid, folder)
-    features = gather_features(run.settings, grid, run.locate)
+    reach_m = reaches_of(run, judgement)
+    features = gather_features(run.settings, grid, run.locate, reach_m)
     if derived is not None:
         features = features.telling(derived)
     look = look_at(run.settings, grid, run.locate, features)
     sun = season_sun(run.settings, grid, look.ground_elevation_m)
-    reach_m = reaches_of(run, judgement)
     near = near_cells(grid, sun, reach_m)
-    wide = math.ceil(reach_m["water_distance_m"] / grid.cell_m)
+    wide = wide_cells(grid, reach_m)
     room = memory or machine_memory()
     if room < LEAST_BYTES:
         msg = f"{room / 1e6:.0f} MB of memory are too little for the map and the tables of a run"

@@ -117,8 +117,10 @@ def _show_checked(
     from suitability.caveats import expected_edge, expected_sun, look_at, season_sun
     from suitability.inputs.gather import gather_features
     from suitability.inputs.preflight import preflight
+    from suitability.plan import reaches_of
 
-    grid, reports = preflight(run.settings, run.locate)
+    reach_m = reaches_of(run, judgement)
+    grid, reports = preflight(run.settings, run.locate, reach_m)
     for given in reports:
         report = derived if derived is not None and derived.role == given.role else given
         console.print(f"[bold]{report.role}[/bold]  {plain(report.path)}")
@@ -137,7 +139,8 @@ def _show_checked(
     for warning in judgement.warnings:
         console.print(f"  {'warning':8} {plain(warning)}", highlight=False)
     console.print("[bold]sun[/bold]")
-    look = look_at(run.settings, grid, run.locate, gather_features(run.settings, grid, run.locate))
+    features = gather_features(run.settings, grid, run.locate, reach_m)
+    look = look_at(run.settings, grid, run.locate, features)
     sun = season_sun(run.settings, grid, look.ground_elevation_m)
     for line in (*expected_sun(sun, run.settings, grid), expected_edge(look, sun)):
         console.print(f"  {'is':8} {plain(line)}", highlight=False)
@@ -265,6 +268,8 @@ def _show_screened(found: Found, folder: Path) -> None:
 def _show_place(place: Place) -> None:
     from rich.table import Table
 
+    from suitability.config.units import shown_unit
+
     console = open_console()
     console.print(f"latitude {place.lat:.6f}, longitude {place.lon:.6f}", highlight=False)
     if place.score is None:
@@ -286,13 +291,14 @@ def _show_place(place: Place) -> None:
         table.add_column(heading, justify="left" if heading in ("layer", "evidence") else "right")
     for part in place.parts:
         changes = (part.loss, part.lift) if part.contribution is None else (part.contribution,)
+        unit = shown_unit(part.unit)
         table.add_row(
             part.layer,
-            _number(part.raw, f".2f {part.unit}"),
+            _number(part.raw, f".2f {unit}"),
             _number(part.value, ".2f"),
             f"{part.share:.0%}",
             *(_number(change, ".3f") for change in changes),
-            "" if part.better_at is None else f"{part.better_at:g} {part.unit}",
+            "" if part.better_at is None else f"{part.better_at:g} {unit}".rstrip(),
             part.evidence,
         )
     console.print(table)
@@ -326,7 +332,10 @@ def _limiting(place: Place) -> str:
         return "none, every value is at its best"
     if limit.better_at is None:
         return f"[bold]{limit.layer}[/bold]; its curve gives no more"
-    change = f"at {limit.better_at:g} {limit.unit} the score would gain {limit.lift:.3f}"
+    from suitability.config.units import shown_unit
+
+    best = f"{limit.better_at:g} {shown_unit(limit.unit)}".rstrip()
+    change = f"at {best} the score would gain {limit.lift:.3f}"
     return f"[bold]{limit.layer}[/bold]; {change}"
 
 

@@ -15,7 +15,7 @@ from suitability.config import LoadedRun
 from suitability.grid import Grid, Window
 from suitability.inputs.common import Header, read_header
 from suitability.outputs.rasters import assemble_raster
-from suitability.plan import LEAST_BYTES, Plan, tile_bytes
+from suitability.plan import LEAST_BYTES, Plan, tile_bytes, wide_cells
 from suitability.store import Store, free_bytes
 from suitability.sun import Scene, lit_hours
 from suitability.tasks import layer_names, measure_tile
@@ -72,7 +72,7 @@ def estimate(plan: Plan, *, workers: int = 1) -> Cost:
     hands = plan.threads * workers
     swept = seen * len(plan.sun) * sweep_s / hands
     rest = cells * (other_s / workers + names * assemble_s / 2 + 2 * assemble_s)
-    wide = math.ceil(plan.reach_m["water_distance_m"] / plan.grid.cell_m)
+    wide = wide_cells(plan.grid, plan.reach_m)
     return Cost(
         cells=cells,
         positions=len(plan.sun),

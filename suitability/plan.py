@@ -15,11 +15,12 @@ import numpy as np
 from suitability.caveats import MAX_TURN_DEG, turn_deg
 from suitability.config import LoadedRun
 from suitability.config.criteria import Criterion, walked
-from suitability.decide import Judgement, judgement_of
+from suitability.decide import Judgement, judgement_of, value_of
 from suitability.errors import ConfigError, ResultError
 from suitability.grid import Grid, Window
 from suitability.inputs.gather import Features, gather_features
-from suitability.layers.registry import LayerSpec, layers_of, reaches
+from suitability.layers.measurement import LayerSpec
+from suitability.layers.registry import layers_of, named_layers, reaches
 from suitability.store import Store
 from suitability.sun import FarLand, SunPath
 
@@ -114,7 +115,7 @@ class Plan:
 
     def features(self) -> Features:
         """Return the vectors of the run, read once in a process."""
-        return _features(self.run, self.grid, self.store.key)
+        return _features(self.run, self.grid, self.store.key, self.reach_m)
 
     @property
     def far_file(self) -> Path:
@@ -132,15 +133,29 @@ def checked_judgement(run: LoadedRun) -> Judgement:
     Raises
     ------
     ConfigError
-        If one names a layer that there is not.
+        If one names a layer that there is not, or gives north two values.
     """
-    layers = layers_of(run.settings)
+    layers = named_layers(run)
     for key, entry in walked(run.settings.criteria or ()):
-        if isinstance(entry, Criterion) and entry.layer not in layers:
+        if not isinstance(entry, Criterion):
+            continue
+        if entry.layer not in layers:
             msg = f"there is no layer {entry.layer!r}"
             where = run.locate(f"{key}.layer")
             raise ConfigError(msg, where=where, fix=f"choose from {', '.join(layers)}")
+        own = run.settings.layers.get(entry.layer)
+        if own is not None and own.aspect is not None:
+            _require_one_north(entry, run.locate(f"{key}.value"))
     return judgement_of(run.settings)
+
+
+def _require_one_north(criterion: Criterion, where: str) -> None:
+    """Refuse a curve over directions that breaks where they begin again."""
+    from_north, to_north = (float(value) for value in value_of([0.0, 360.0], criterion.curve))
+    if from_north != to_north:
+        msg = f"north has two values, {from_north:g} at 0 deg and {to_north:g} at 360 deg"
+        fix = "give the curve one value at both: a curve over directions does not wrap by itself"
+        raise ConfigError(msg, where=where, fix=fix)
 
 
 def require_layers_of_boxes(run: LoadedRun) -> None:
@@ -173,6 +188,12 @@ def reaches_of(run: LoadedRun, judgement: Judgement) -> dict[str, float]:
     return reaches(layers_of(run.settings), wanted)
 
 
+def wide_cells(grid: Grid, reach_m: Mapping[str, float]) -> int:
+    """Return how far around a tile features and land cover are searched at most. [cells]."""
+    # One more: an edge of woodland reaches a whole cell where cells are wider than it.
+    return math.ceil(max(reach_m.values()) / grid.cell_m) + 1
+
+
 def near_cells(grid: Grid, sun: SunPath, reach_m: Mapping[str, float]) -> int:
     """Return how far around a tile its surroundings must be seen at full resolution. [cells]."""
     lowest = np.radians(sun.altitude_deg.min()) if len(sun) else np.pi / 2
@@ -199,7 +220,8 @@ def tile_side(grid: Grid, near: int, wide: int, memory: float) -> int:
     grid : Grid
         The whole grid.
     near, wide : int
-        Cells around a tile that are seen at full resolution, and that are searched for water.
+        Cells around a tile that are seen at full resolution, and that are searched for features and
+        land cover.
     memory : float
         What one process may take. [bytes]
 
@@ -260,11 +282,11 @@ def machine_memory() -> float:
 _FEATURES: dict[tuple[str, Grid], Features] = {}
 
 
-def _features(run: LoadedRun, grid: Grid, key: str) -> Features:
+def _features(run: LoadedRun, grid: Grid, key: str, reach_m: Mapping[str, float]) -> Features:
     # The key knows the content of the files, which may have changed since they were read.
     if (key, grid) not in _FEATURES:
         _FEATURES.clear()
-        _FEATURES[key, grid] = gather_features(run.settings, grid, run.locate)
+        _FEATURES[key, grid] = gather_features(run.settings, grid, run.locate, reach_m)
     return _FEATURES[key, grid]
 
 

@@ -34,7 +34,7 @@ from suitability.outputs.record import file_hash
 KEY_TAG = "MEASURED_BY"
 
 # Sections of the run file that measured layers depend on.
-_MEASURED = ("inputs", "mount", "season", "sun", "water")
+_MEASURED = ("inputs", "mount", "season", "sun", "water", "foraging", "layers")
 
 
 @dataclass(frozen=True)

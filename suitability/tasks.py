@@ -19,18 +19,21 @@ from suitability.config.inputs import input_files
 from suitability.decide import REASONS, reason_bits
 from suitability.grid import Float32, Window
 from suitability.inputs.burn import burn
-from suitability.inputs.gather import covered_by_water, gather_rasters
+from suitability.inputs.gather import gather_rasters
+from suitability.inputs.land import read_land_cover
+from suitability.inputs.legend import NO_CLASS
+from suitability.inputs.raster import read_heights, read_values
 from suitability.inputs.report import InputReport
-from suitability.layers import Land, Water, bed_and_bank
-from suitability.layers.registry import Measurement, measure
+from suitability.layers import Cover, Land, bed_and_bank
+from suitability.layers.measurement import Measurement
+from suitability.layers.registry import measure, month_layer
 from suitability.outputs.rasters import CACHE_BYTES, read_window, write_part
-from suitability.plan import Plan
+from suitability.plan import Plan, wide_cells
 from suitability.sun import FarLand, Scene, SeasonHours, season_hours
 
 Bits = NDArray[np.uint16]
 Bool = NDArray[np.bool_]
 
-MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
 OBSTACLES = "obstacles"
 
 
@@ -54,6 +57,41 @@ class Judged:
     alone: dict[str, int]
 
 
+class Reader:
+    """Reads what some layers want of a tile or of the land around it, when they want it.
+
+    Parameters
+    ----------
+    plan : Plan
+        The run's.
+    window : Window
+        The tile.
+    """
+
+    def __init__(self, plan: Plan, window: Window) -> None:
+        self._plan, self._window = plan, window
+        self.reports: list[InputReport] = []
+
+    def given(self, name: str) -> Float32:
+        """Return the values of the raster of a layer, and keep what was done to them."""
+        plan = self._plan
+        source = plan.run.settings.layers[name].value
+        if source is None:
+            msg = f"{name} is no raster's value"
+            raise ValueError(msg)
+        place = plan.run.locate(f"layers.{name}.value")
+        grid = plan.grid.window(self._window)
+        values, report = read_values(source, grid, role=name, place=place)
+        self.reports.append(report)
+        return values
+
+    def ground_of(self, window: Window) -> Float32:
+        """Return the ground of any window, also beyond the grid. [m]."""
+        run = self._plan.run
+        grid, place = self._plan.grid.window(window), run.locate("inputs.elevation")
+        return read_heights(run.settings.inputs.elevation, grid, place=place, part=True)[0]
+
+
 def survey_tile(plan: Plan, window: Window) -> FarLand:
     """Look at a tile before any is measured: return what it is to far tiles."""
     settings, grid = plan.run.settings, plan.grid.window(window)
@@ -69,8 +107,7 @@ def measure_tile(plan: Plan, window: Window) -> list[InputReport]:
         return kept_reports(plan, kept)
     settings, locate = plan.run.settings, plan.run.locate
     around = plan.around(window)
-    wide = window.grown(int(np.ceil(plan.reach_m["water_distance_m"] / plan.grid.cell_m)))
-    known = wide.clipped(plan.grid.shape)
+    wide = window.grown(wide_cells(plan.grid, plan.reach_m))
     with rasterio.Env(GDAL_CACHEMAX=CACHE_BYTES):
         part = len(plan.tiles) > 1
         seen = plan.grid.window(around)
@@ -80,19 +117,32 @@ def measure_tile(plan: Plan, window: Window) -> list[InputReport]:
         for month, hours in sun.months.items():
             write_part(plan.store.part(month_layer(month), window), hours)
         sun = replace(sun, months={})  # written, and in the way of what comes
-        covered, cover_report = covered_by_water(
-            settings, plan.grid.window(known), locate, part=part
+        codes, legend, cover_report = read_land_cover(
+            settings, plan.grid.window(wide), locate, part=part
         )
-        water = Water(plan.features().water, covered, known)
+        cover = Cover(codes, wide, legend)
+        reader = Reader(plan, window)
         measurement = Measurement(
-            plan.grid, window, around, land, water, sun, plan.reach_m, plan.threads
+            grid=plan.grid,
+            window=window,
+            around=around,
+            land=land,
+            water=plan.features().water,
+            cover=cover,
+            sun=sun,
+            reach_m=plan.reach_m,
+            features=plan.features().layers,
+            given=reader.given,
+            ground_of=reader.ground_of,
+            threads=plan.threads,
         )
         for name, values in measure(plan.layers, measurement):
             write_part(plan.store.part(name, window), values)
         write_part(plan.store.part(OBSTACLES, window), obstacles(land)[window.within(around)])
-    reports = [*rasters.reports]
+    reports = [*rasters.reports, *reader.reports]
     if cover_report.role not in {report.role for report in reports}:
-        reports.insert(1, cover_report)
+        missing = float((cover.within(window) == NO_CLASS).mean())
+        reports.insert(1, replace(cover_report, outside_share=missing))
     plan.store.finish(window, reports_to_keep(plan, reports))
     return reports
 
@@ -138,11 +188,6 @@ def judgement_in(plan: Plan, window: Window) -> tuple[dict[str, Float32], Float3
 def layer_names(plan: Plan) -> list[str]:
     """Return the names of all layers that a run measures."""
     return [*plan.layers, *(month_layer(month) for month in plan.sun.share_of_season)]
-
-
-def month_layer(month: int) -> str:
-    """Return the name of a month's layer of direct-sun hours."""
-    return f"{MONTHS[month - 1]}_sun_h"
 
 
 def obstacles(land: Land) -> Bits:

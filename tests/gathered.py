@@ -10,11 +10,12 @@ from suitability.inputs.common import choose_grid
 from suitability.inputs.gather import (
     Features,
     Rasters,
-    covered_by_water,
     gather_features,
     gather_rasters,
 )
+from suitability.inputs.land import read_land_cover
 from suitability.inputs.report import InputReport
+from suitability.plan import checked_judgement, reaches_of
 
 
 @dataclass(frozen=True)
@@ -41,9 +42,11 @@ class Gathered:
 def gathered(run):
     """Read every input of a loaded run."""
     grid, _ = choose_grid(run.settings, run.locate)
-    features = gather_features(run.settings, grid, run.locate)
+    features = gather_features(
+        run.settings, grid, run.locate, reaches_of(run, checked_judgement(run))
+    )
     rasters = gather_rasters(run.settings, grid, run.locate, features)
-    covered, report = covered_by_water(run.settings, grid, run.locate)
+    codes, legend, report = read_land_cover(run.settings, grid, run.locate)
     told = {report.role for report in rasters.reports}
     reports = [*rasters.reports, *features.reports, *([] if report.role in told else [report])]
-    return Gathered(grid, rasters, features, covered, tuple(reports))
+    return Gathered(grid, rasters, features, legend.mask_of(codes, "water"), tuple(reports))

@@ -265,14 +265,18 @@ def _homes(name: str | int, section: type[BaseModel], above: Key) -> Iterator[st
         yield f"under {key_text(above)}" if above else "to the left margin"
     for own, field in section.model_fields.items():
         inner = _section_or_none(field.annotation)
-        if inner is not None:
+        if inner is not None and _named_type(field.annotation) is None:
             yield from _homes(name, inner, (*above, own))
 
 
 def _field_at(key: Key) -> FieldInfo:
     """Return the setting that a key names, or that its list entry belongs to."""
     last = _last_name(key)
-    return _section_in(_annotation_at(key[:last])).model_fields[str(key[last])]
+    above = _annotation_at(key[:last])
+    named = _named_type(above)
+    if named is not None:
+        return FieldInfo.from_annotation(named)
+    return _section_in(above).model_fields[str(key[last])]
 
 
 def _annotation_at(key: Key) -> Any:
@@ -281,8 +285,14 @@ def _annotation_at(key: Key) -> Any:
         if step in _KINDS:
             annotation = _KINDS[step]
         elif isinstance(step, str):
-            annotation = _section_in(annotation).model_fields[step].annotation
+            named = _named_type(annotation)
+            annotation = named or _section_in(annotation).model_fields[step].annotation
     return annotation
+
+
+def _named_type(annotation: Any) -> Any:
+    """Return the type of the entries that a mapping holds by names of the user's choice."""
+    return get_args(annotation)[1] if get_origin(annotation) is dict else None
 
 
 def _section_in(annotation: Any) -> type[BaseModel]:

@@ -13,5 +13,8 @@ def input_files(settings: RunSettings) -> tuple[str, ...]:
         paths += [one.path for one in (source if isinstance(source, tuple) else (source,)) if one]
     paths += [settings.inputs.land_cover.legend]
     paths += [one.permanence.table for one in settings.inputs.streams or () if one.permanence]
+    for layer in settings.layers.values():
+        paths += [] if layer.vectors is None else [source.path for source in layer.vectors[1]]
+        paths += [] if layer.value is None else [layer.value.path]
     own = (path for path in paths if path not in (*SHIPPED_LEGENDS, *SHIPPED_PERMANENCE))
     return tuple(dict.fromkeys(own))

@@ -27,6 +27,7 @@ from suitability.config.criteria import (
 )
 from suitability.config.curves import Curve, ValueFunction
 from suitability.config.days import Day
+from suitability.config.layers import CoverShare, MeasuredLayer, MeasuredLayers, checked_names
 from suitability.config.paths import FolderPath
 from suitability.config.section import Number, Section, Text, WholeNumber
 from suitability.config.sites import BoxGroups, BoxRole, SiteSettings
@@ -178,11 +179,26 @@ class RunSettings(Section):
         description="what makes a place good: criteria, or groups of them; left out: the defaults "
         "of the climate",
     )
+    foraging: CoverShare = Field(
+        CoverShare(of=("water", "wetland", "grass"), woodland_edge=30.0, within=500.0),
+        description="what foraging_share counts",
+    )
+    layers: MeasuredLayers = Field(
+        {},
+        description="layers of your own, by a name that ends in the unit of their measure",
+        examples=[{"road_distance_m": {"distance": {"to": "roads.gpkg"}}}],
+    )
     exclusions: Exclusions = Field(Exclusions(), description="what rules land out")
     sites: SiteSettings = Field(SiteSettings(), description="how many sites, how far apart")
     out: FolderPath | None = Field(
         None, description="folder of the results", examples=["../runs/north_field"]
     )
+
+    @field_validator("layers")
+    @classmethod
+    def _names_fit(cls, value: dict[str, MeasuredLayer]) -> dict[str, MeasuredLayer]:
+        checked_names(value)
+        return value
 
     @field_validator("criteria")
     @classmethod

@@ -14,7 +14,7 @@ from suitability.config.units import PositiveLengthM
 VerticalUnit = Literal["m", "ft", "us_survey_ft"]
 
 
-def _path_alone(value: object) -> object:
+def path_alone(value: object) -> object:
     """Let a source be written as its path alone."""
     return {"path": value} if isinstance(value, str | Path) else value
 
@@ -96,19 +96,19 @@ class BuildingSource(VectorSource):
 
 
 Heights = Annotated[
-    HeightSource, BeforeValidator(_path_alone, json_schema_input_type=Text | HeightSource)
+    HeightSource, BeforeValidator(path_alone, json_schema_input_type=Text | HeightSource)
 ]
 Classes = Annotated[
-    ClassSource, BeforeValidator(_path_alone, json_schema_input_type=Text | ClassSource)
+    ClassSource, BeforeValidator(path_alone, json_schema_input_type=Text | ClassSource)
 ]
 Vector = Annotated[
-    VectorSource, BeforeValidator(_path_alone, json_schema_input_type=Text | VectorSource)
+    VectorSource, BeforeValidator(path_alone, json_schema_input_type=Text | VectorSource)
 ]
 Water = Annotated[
-    WaterSource, BeforeValidator(_path_alone, json_schema_input_type=Text | WaterSource)
+    WaterSource, BeforeValidator(path_alone, json_schema_input_type=Text | WaterSource)
 ]
 Buildings = Annotated[
-    BuildingSource, BeforeValidator(_path_alone, json_schema_input_type=Text | BuildingSource)
+    BuildingSource, BeforeValidator(path_alone, json_schema_input_type=Text | BuildingSource)
 ]
 _Many = Annotated[tuple[Vector, ...], Field(min_length=1)]
 Vectors = Annotated[_Many, BeforeValidator(_one_or_many, json_schema_input_type=Vector | _Many)]

@@ -26,8 +26,9 @@ if TYPE_CHECKING:
 
 # A number and a unit, and no arithmetic: pint would evaluate "9**9**9".
 _NUMBER = r"[+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][+-]?[0-9]{1,3})?"
+_NAME = r"[A-Za-z_°%]{1,20}"
 _POWER = r"(?:\^?[1-3]|²)?"
-_UNIT = rf"[A-Za-z_°%]{{1,20}}{_POWER}(?:[ ]?/[ ]?[A-Za-z_]{{1,20}}{_POWER})?"
+_UNIT = rf"(?:{_NAME}{_POWER}(?:[ ]?/[ ]?{_NAME}{_POWER})?|/[ ]?{_NAME}{_POWER})"
 _WRITTEN = re.compile(rf"({_NUMBER})[ ]*({_UNIT})?")
 
 EXAMPLES = {
@@ -36,6 +37,9 @@ EXAMPLES = {
     "deg": '"3 deg"',
     "min": '"10 min"',
     "1": '0.4 or "40 %"',
+    "/km²": '"3 /km^2"',
+    "°C": '"20 °C"',
+    "dB": '"55 dB"',
     "W/m²": '"120 W/m^2"',
     "m²": '"50 ha", "120 acre" or "0.5 km^2"',
 }
@@ -45,8 +49,9 @@ _PINT_UNIT = {
     "deg": "degree",
     "min": "minute",
     "1": "dimensionless",
-    "W/m²": "watt / meter ** 2",
     "m²": "meter ** 2",
+    "/km²": "1 / kilometer ** 2",
+    "W/m²": "watt / meter ** 2",
 }
 _KIND = {
     "m": "a length",
@@ -54,8 +59,26 @@ _KIND = {
     "deg": "an angle",
     "min": "a time",
     "1": "a share",
-    "W/m²": "an irradiance",
     "m²": "an area",
+    "/km²": "a density",
+    "°C": "a temperature",
+    "dB": "a level",
+    "W/m²": "an irradiance",
+}
+
+# Units without a factor to others: a degree has another zero, a decibel is a logarithm.
+_ALONE = {"°C": {"°C", "C", "degC", "celsius"}, "dB": {"dB", "decibel"}}
+# What a layer's name may end in.
+_ENDINGS = {
+    "_per_km2": "/km²",
+    "_m2": "m²",
+    "_m": "m",
+    "_h": "h",
+    "_deg": "deg",
+    "_c": "°C",
+    "_db": "dB",
+    "_share": "1",
+    "_index": "1",
 }
 
 
@@ -66,7 +89,7 @@ def quantity(value: object, unit: str) -> float:
     ----------
     value : object
         A number in `unit`, or a text with a number and its unit.
-    unit : {"m", "h", "deg", "min", "1", "W/m²", "m²"}
+    unit : {"m", "m²", "h", "deg", "min", "1", "/km²", "°C", "dB", "W/m²"}
         The unit wanted.
 
     Raises
@@ -88,20 +111,29 @@ def quantity(value: object, unit: str) -> float:
 
 
 def unit_of(name: str) -> str:
-    """Return the unit that a layer's name ends in: `_m`, `_h`, `_deg` or `_share`.
+    """Return the unit that a layer's name ends in, such as `_m`, `_h`, `_deg` or `_share`.
 
     Raises
     ------
     UnfitValueError
         If the name ends in none of them. (A ValueError.)
     """
-    for ending, unit in (("_m", "m"), ("_h", "h"), ("_deg", "deg"), ("_share", "1")):
+    for ending, unit in _ENDINGS.items():
         if name.endswith(ending):
             return unit
     what = f"{shown(name)} is not the name of a layer"
-    raise UnfitValueError(
-        what, "write a name that ends in its unit (_m, _h, _deg or _share), such as direct_sun_h"
-    )
+    fix = f"write a name that ends in its unit ({', '.join(_ENDINGS)}), such as direct_sun_h"
+    raise UnfitValueError(what, fix)
+
+
+def stem_of(name: str) -> str:
+    """Return a layer's name without the unit that it ends in."""
+    return next(name.removesuffix(end) for end in _ENDINGS if name.endswith(end))
+
+
+def shown_unit(unit: str) -> str:
+    """Return a unit as people read it behind a number: nothing for a share."""
+    return "" if unit == "1" else unit
 
 
 def _remedy(unit: str) -> str:
@@ -133,11 +165,14 @@ def _factor(name: str, unit: str) -> Fraction | None:
     yet a slope of "30 %" is not 0.3 rad. Capital letters are forgiven ("20 FT") where the name as
     written does not fit.
     """
+    if unit in _ALONE:
+        return Fraction(1) if name in _ALONE[unit] else None
     import pint  # noqa: PLC0415 - costs more than the rest of a `--help`
 
     registry = _registry()
     wanted = registry.Quantity(Fraction(1), _PINT_UNIT[unit]).to_base_units()
-    with_power = re.sub(r"(?<=[A-Za-z])([1-3])$", r"^\1", name)
+    with_power = re.sub(r"(?<=[A-Za-z])([1-3])(?=$|[ /])", r"^\1", name)
+    with_power = f"1{with_power}" if with_power.startswith("/") else with_power
     for spelled in (with_power, with_power.lower()):
         try:
             one = registry.Quantity(Fraction(1), spelled).to_base_units()

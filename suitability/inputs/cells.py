@@ -26,6 +26,8 @@ CANOPY_RANGE_M = (-500.0, 150.0)
 # damaged file, and is refused.
 SENTINELS = (-9999.0, -99999.0, -999.0, -10000.0, 9999.0, 99999.0, -32768.0, -32767.0, 32767.0,
              65535.0, 255.0)  # fmt: skip
+# Of any measure these are more likely "no data" than a value.
+LIKELY_SENTINELS = frozenset({-9999.0, -99999.0, -32768.0, -32767.0})
 ENDLESS = 1e30  # the float sentinels, 3.4e38 and its kin, are all beyond this
 
 
@@ -101,6 +103,35 @@ class HeightCells:
             "`gdal_edit.py -a_nodata VALUE FILE`); if it is a height, correct `unit` or the file"
         )
         raise InputError(msg, where=self.where, fix=fix)
+
+
+@dataclass
+class ValueCells:
+    """Values of any window of a raster: masks and scale are dealt with; their unit is its own.
+
+    Parameters
+    ----------
+    dataset : rasterio dataset
+        The open raster.
+    band : int
+        Its band.
+    """
+
+    dataset: DatasetReader
+    band: int
+    sentinels_met: set[float] = field(default_factory=set)
+
+    def __call__(self, window: Window) -> Float32:
+        """Return values, float32, NaN where there are none."""
+        raw = self.dataset.read(self.band, window=window, masked=True)
+        scale, offset = self.dataset.scales[self.band - 1], self.dataset.offsets[self.band - 1]
+        data = raw.data if (scale, offset) == (1, 0) else raw.data * np.float64(scale) + offset
+        with np.errstate(over="ignore"):  # a float64 sentinel overflows to infinity
+            values: Float32 = data.astype(np.float32)
+        missing = np.ma.getmaskarray(raw)
+        self.sentinels_met.update(LIKELY_SENTINELS.intersection(np.unique(raw.data[~missing])))
+        values[missing | ~np.isfinite(values) | (np.abs(values) >= ENDLESS)] = np.nan
+        return values
 
 
 @dataclass

@@ -6,7 +6,6 @@ from dataclasses import replace
 
 import geopandas
 import numpy as np
-import pandas as pd
 
 from suitability.config import RunSettings
 from suitability.config.sources import VectorSource
@@ -15,7 +14,7 @@ from suitability.grid import Float32, Grid
 from suitability.inputs.burn import building_heights, heights_of
 from suitability.inputs.places import Locate, place_of
 from suitability.inputs.report import InputReport
-from suitability.inputs.vector import ANY_KIND, Kind, read_features
+from suitability.inputs.vector import ANY_KIND, Kind, read_features, together
 
 Found = tuple[geopandas.GeoDataFrame, tuple[InputReport, ...]]
 
@@ -123,22 +122,3 @@ def _read_many(
         reports.append(report)
         frames.append(features)
     return together(frames, [source.path for source in sources], grid), tuple(reports)
-
-
-def together(
-    frames: list[geopandas.GeoDataFrame], names: list[str], grid: Grid
-) -> geopandas.GeoDataFrame:
-    """Return all features under one another, with the source that each came from.
-
-    Parameters
-    ----------
-    frames : list of geopandas.GeoDataFrame
-        One or more, in the grid's CRS.
-    names : list of str
-        The source of each.
-    grid : Grid
-        Gives the CRS.
-    """
-    geometry = pd.concat([frame.geometry for frame in frames], ignore_index=True)
-    origin = np.repeat(names, [len(frame) for frame in frames])
-    return geopandas.GeoDataFrame({"source": origin}, geometry=geometry, crs=grid.crs)

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
 
 import geopandas
-import numpy as np
-from numpy.typing import NDArray
 
 from suitability.config import RunSettings
 from suitability.grid import Float32, Grid
@@ -18,6 +17,7 @@ from suitability.inputs.features import (
     stand_buildings,
 )
 from suitability.inputs.land import assume_canopy, read_canopy, read_land_cover
+from suitability.inputs.measured import read_layer_features, require_usable
 from suitability.inputs.places import Locate
 from suitability.inputs.raster import read_heights
 from suitability.inputs.report import InputReport
@@ -38,6 +38,8 @@ class Features:
         Footprints; land on which sites may lie; land on which none may; points of boxes.
     reports : tuple of InputReport
         What each is, and what was done to it.
+    layers : mapping
+        By layer of the run's own, what it is measured from.
     """
 
     water: geopandas.GeoDataFrame
@@ -47,6 +49,7 @@ class Features:
     keep_outs: geopandas.GeoDataFrame | None
     existing_boxes: geopandas.GeoDataFrame | None
     reports: tuple[InputReport, ...]
+    layers: Mapping[str, geopandas.GeoDataFrame] = field(default_factory=dict)
 
     def telling(self, report: InputReport) -> Features:
         """Return the same with another report on an input."""
@@ -81,7 +84,9 @@ class Rasters:
         return tuple(warning for report in self.reports for warning in report.warnings)
 
 
-def gather_features(settings: RunSettings, grid: Grid, locate: Locate) -> Features:
+def gather_features(
+    settings: RunSettings, grid: Grid, locate: Locate, reach_m: Mapping[str, float]
+) -> Features:
     """Read every vector input of a run.
 
     Parameters
@@ -92,6 +97,8 @@ def gather_features(settings: RunSettings, grid: Grid, locate: Locate) -> Featur
         Its grid; see `choose_grid`.
     locate : callable
         Gives the line of the run file for a key, for errors.
+    reach_m : mapping
+        By layer: how far beyond the grid a feature counts. [m]
 
     Raises
     ------
@@ -109,9 +116,18 @@ def gather_features(settings: RunSettings, grid: Grid, locate: Locate) -> Featur
     for found in others:
         reports += found[1] if found else ()
     boundary, keep_outs, boxes = (found[0] if found else None for found in others)
-    stands = buildings[0] if buildings else None
-    beds = water.dry_beds
-    return Features(water.counting, beds, stands, boundary, keep_outs, boxes, reports)
+    require_usable(settings, grid, locate)
+    layers, told = read_layer_features(settings, grid, locate, reach_m)
+    return Features(
+        water.counting,
+        water.dry_beds,
+        buildings[0] if buildings else None,
+        boundary,
+        keep_outs,
+        boxes,
+        (*reports, *told),
+        layers,
+    )
 
 
 def gather_rasters(
@@ -151,19 +167,3 @@ def gather_rasters(
         reports = (ground_report, canopy_report)
     buildings = stand_buildings(settings, features.buildings, grid)
     return Rasters(ground, canopy, buildings, reports)
-
-
-def covered_by_water(
-    settings: RunSettings, grid: Grid, locate: Locate, *, part: bool = False
-) -> tuple[NDArray[np.bool_], InputReport]:
-    """Return the cells whose land cover is water, (rows, cols) bool, and what was read.
-
-    A `part` of a run's grid may hold nothing of the land cover.
-
-    Raises
-    ------
-    InputError
-        If the land cover cannot be used.
-    """
-    codes, legend, report = read_land_cover(settings, grid, locate, part=part)
-    return legend.mask_of(codes, "water"), report

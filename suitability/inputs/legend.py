@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from importlib.resources import files
 from pathlib import Path
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, Literal, get_args
 
 import numpy as np
 from numpy.typing import NDArray
@@ -108,6 +108,36 @@ class Legend:
         """Return which cells belong to any of the groups, in the shape of `codes`."""
         members = [entry.code for entry in self.classes if entry.group in groups]
         return np.isin(codes, members)
+
+    def codes_of(self, wanted: Iterable[str | int], where: str | None = None) -> frozenset[int]:
+        """Return the codes of groups, classes by name, or codes.
+
+        Parameters
+        ----------
+        wanted : iterable of str or int
+            As written; capital letters do not matter. A group may have no class in a legend.
+        where : str, optional
+            The line of the run file, for the error.
+
+        Raises
+        ------
+        InputError
+            If something is no group, class or code of the legend.
+        """
+        found: set[int] = set()
+        for word in wanted:
+            if isinstance(word, int):
+                hits = {word} & self.codes
+            else:
+                hits = {e.code for e in self.classes if word.casefold() == e.name.casefold()}
+                hits |= {e.code for e in self.classes if word.casefold() == e.group}
+            if not hits and str(word).casefold() not in get_args(Group):
+                msg = f"{self.name} has no group, class or code {word!r}"
+                names = ", ".join(f"{entry.code} {entry.name}" for entry in self.classes)
+                fix = f"groups are {', '.join(get_args(Group))}; its classes: {names}"
+                raise InputError(msg, where=where, fix=fix)
+            found |= hits
+        return frozenset(found)
 
     def assumed_canopy_m(self, codes: Codes) -> Float32:
         """Return a canopy height for each cell from the legend's table. [m].

@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Mapping
 from dataclasses import replace
 
 import numpy as np
-from rasterio.io import DatasetReader
-from rasterio.windows import Window
 
 from suitability.config import RunSettings
 from suitability.config.sources import HeightSource
-from suitability.grid import Float64, Grid
+from suitability.grid import Grid
 from suitability.inputs.cells import CANOPY_RANGE_M, GROUND_RANGE_M, ClassCells
 from suitability.inputs.common import choose_grid
 from suitability.inputs.features import (
@@ -22,8 +21,9 @@ from suitability.inputs.features import (
 )
 from suitability.inputs.land import canopy_warnings
 from suitability.inputs.legend import NO_CLASS, load_legend
-from suitability.inputs.opening import crs_of, open_raster, through
-from suitability.inputs.places import Locate, place_of, project_bounds
+from suitability.inputs.measured import look_at_layers, read_layer_features
+from suitability.inputs.opening import open_raster
+from suitability.inputs.places import Locate, place_of
 from suitability.inputs.raster import (
     height_cells,
     report_classes,
@@ -31,13 +31,13 @@ from suitability.inputs.raster import (
     require_overlap,
 )
 from suitability.inputs.report import InputReport
+from suitability.inputs.sampling import sample_windows
 from suitability.inputs.water import read_water
 
-SAMPLES = 5  # windows across and down
-SAMPLE_PX = 64  # cells of a window's edge
 
-
-def preflight(settings: RunSettings, locate: Locate) -> tuple[Grid, list[InputReport]]:
+def preflight(
+    settings: RunSettings, locate: Locate, reach_m: Mapping[str, float]
+) -> tuple[Grid, list[InputReport]]:
     """Look at every input of a run without reading its rasters whole.
 
     Parameters
@@ -46,6 +46,8 @@ def preflight(settings: RunSettings, locate: Locate) -> tuple[Grid, list[InputRe
         The run.
     locate : callable
         Gives the line of the run file for a key, for errors.
+    reach_m : mapping
+        By layer: how far it reaches. [m]
 
     Returns
     -------
@@ -76,28 +78,9 @@ def preflight(settings: RunSettings, locate: Locate) -> tuple[Grid, list[InputRe
     for read in (read_boundary, read_keep_outs, read_existing_boxes):
         found = read(settings, grid, locate)
         reports += found[1] if found else ()
+    reports += read_layer_features(settings, grid, locate, reach_m)[1]
+    reports += look_at_layers(settings, grid, locate)
     return grid, reports
-
-
-def sample_windows(dataset: DatasetReader, grid: Grid) -> list[Window]:
-    """Return small windows of a raster, spread over the land it shares with the grid."""
-    west, south, east, north = project_bounds(grid.bounds, grid.crs, crs_of(dataset))
-    corners = np.array([west, east, west, east]), np.array([north, north, south, south])
-    cols, rows = through(~dataset.transform, *corners)
-    down = _starts(rows, dataset.height)
-    across = _starts(cols, dataset.width)
-    return [Window(col, row, wide, high) for row, high in down for col, wide in across]
-
-
-def _starts(reach: Float64, size: int) -> list[tuple[int, int]]:
-    """Return where windows start along an axis, and their lengths; none overlap."""
-    first = int(np.clip(np.floor(reach.min()), 0, size - 1))
-    last = int(np.clip(np.ceil(reach.max()), first + 1, size))
-    if last - first <= SAMPLES * SAMPLE_PX:
-        starts = range(first, last, SAMPLE_PX)
-        return [(start, min(SAMPLE_PX, last - start)) for start in starts]
-    spread = np.linspace(first, last - SAMPLE_PX, SAMPLES)
-    return [(int(start), SAMPLE_PX) for start in spread]
 
 
 def _heights(source: HeightSource, grid: Grid, role: str, place: str) -> InputReport:

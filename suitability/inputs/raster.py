@@ -1,17 +1,19 @@
-"""Rasters onto the grid: heights in metres, and land-cover codes."""
+"""Rasters onto the grid: heights in metres, land-cover codes, and any other measure."""
 
 from __future__ import annotations
 
 import math
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
 from rasterio.io import DatasetReader
 
+from suitability.config.layers import RasterValue
 from suitability.config.sources import ClassSource, HeightSource, VerticalUnit
 from suitability.errors import InputError
 from suitability.grid import Float32, Grid
-from suitability.inputs.cells import GROUND_RANGE_M, ClassCells, HeightCells
+from suitability.inputs.cells import GROUND_RANGE_M, ClassCells, HeightCells, ValueCells
 from suitability.inputs.legend import NO_CLASS, Codes
 from suitability.inputs.opening import bounds_of, crs_of, facts_of, is_north_up, open_raster
 from suitability.inputs.places import intersect, lonlat_text, place_of, project_bounds
@@ -125,6 +127,62 @@ def read_classes(
         if not part:
             _require_some(missing, role, where)
         return codes, report_classes(cells, role, missing=missing, how=how)
+
+
+def read_values(
+    source: RasterValue, grid: Grid, *, role: str, place: str | None = None
+) -> tuple[Float32, InputReport]:
+    """Read a raster of any measure onto the grid; a piece of a grid may lie beyond it.
+
+    Parameters
+    ----------
+    source : RasterValue
+        The raster, its band and how it is resampled.
+    grid : Grid
+        Where the values go.
+    role : str
+        The layer's name, for report and errors.
+    place : str, optional
+        The line of the run file that names the raster, for errors.
+
+    Returns
+    -------
+    values : numpy.ndarray
+        (rows, cols) float32, NaN where there are none; in the raster's own unit.
+    report : InputReport
+        What the raster is and what was done to it.
+
+    Raises
+    ------
+    InputError
+        If it cannot be read, or has no CRS.
+    """
+    with open_raster(source.path, band=source.band, place=place) as dataset:
+        cells = ValueCells(dataset, source.band)
+        kind: Literal["heights", "nearest"] = (
+            "nearest" if source.resampling == "nearest" else "heights"
+        )
+        target = Target(grid, kind, np.full(grid.shape, np.nan, dtype=np.float32), np.nan)
+        how = onto_grid(dataset, target, cells)
+        values: Float32 = target.values
+        return values, report_values(cells, role, missing=np.isnan(values), how=how)
+
+
+def report_values(
+    cells: ValueCells, role: str, *, missing: NDArray[np.bool_], how: str
+) -> InputReport:
+    """Return what is told about a raster of a measure once (some of) it was read."""
+    dataset = cells.dataset
+    warnings: tuple[str, ...] = ()
+    if cells.sentinels_met:
+        listed = ", ".join(f"{value:g}" for value in sorted(cells.sentinels_met))
+        warnings = (
+            f"{role}: {listed} is not declared as nodata and is taken as a measure; if it means "
+            "no data, declare it in the raster",
+        )
+    facts, done = facts_of(dataset, cells.band), (how, *_turned(dataset))
+    outside = float(missing.mean())
+    return InputReport(role, dataset.name, facts, done, warnings=warnings, outside_share=outside)
 
 
 def height_cells(

@@ -10,6 +10,7 @@ from typing import Any, Literal
 
 import geopandas
 import numpy as np
+import pandas as pd
 import pyogrio
 import pyproj
 import shapely
@@ -119,6 +120,25 @@ def read_layer(
         outside_share=1 - len(here) / len(whole) if len(whole) else 0.0,
     )
     return here.reset_index(drop=True), report
+
+
+def together(
+    frames: list[geopandas.GeoDataFrame], names: list[str], grid: Grid
+) -> geopandas.GeoDataFrame:
+    """Return all features under one another, with the source that each came from.
+
+    Parameters
+    ----------
+    frames : list of geopandas.GeoDataFrame
+        One or more, in the grid's CRS.
+    names : list of str
+        The source of each.
+    grid : Grid
+        Gives the CRS.
+    """
+    geometry = pd.concat([frame.geometry for frame in frames], ignore_index=True)
+    origin = np.repeat(names, [len(frame) for frame in frames])
+    return geopandas.GeoDataFrame({"source": origin}, geometry=geometry, crs=grid.crs)
 
 
 def _layer_name(source: VectorSource, where: str) -> str:

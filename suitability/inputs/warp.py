@@ -40,6 +40,7 @@ PAD = 3  # source cells around a window, for the resampler's neighbours
 _METHODS = {
     "heights": (Resampling.bilinear, Resampling.average),
     "classes": (Resampling.nearest, Resampling.mode),
+    "nearest": (Resampling.nearest, Resampling.nearest),
 }
 _WORDS = {
     Resampling.bilinear: "interpolated (bilinear)",
@@ -54,7 +55,7 @@ class Target:
     """What is filled: the grid, the array on it, and what was done on the way."""
 
     grid: Grid
-    kind: Literal["heights", "classes"]
+    kind: Literal["heights", "classes", "nearest"]
     values: Values
     nodata: float
     methods: set[Resampling] = field(default_factory=set)

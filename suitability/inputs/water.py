@@ -10,7 +10,6 @@ import numpy as np
 from suitability.config import RunSettings
 from suitability.errors import InputError
 from suitability.grid import Grid
-from suitability.inputs.features import together
 from suitability.inputs.permanent import (
     flowing_all_season,
     lasting_of,
@@ -19,7 +18,7 @@ from suitability.inputs.permanent import (
 )
 from suitability.inputs.places import Locate, place_of
 from suitability.inputs.report import InputReport
-from suitability.inputs.vector import Kind, read_features
+from suitability.inputs.vector import Kind, read_features, together
 
 _WATER: frozenset[Kind] = frozenset({"line", "polygon"})
 

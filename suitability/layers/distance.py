@@ -3,8 +3,12 @@
 from __future__ import annotations
 
 import edt
+import geopandas as gpd
 import numpy as np
 from numpy.typing import NDArray
+
+from suitability.grid import Grid, Window
+from suitability.inputs.burn import burn
 
 Float32 = NDArray[np.float32]
 Bool = NDArray[np.bool_]
@@ -32,6 +36,40 @@ def distance_to(cells: Bool, cell: float, *, threads: int = 2) -> Float32:
     empty = np.ascontiguousarray(~cells)
     found = edt.edt(empty, anisotropy=(cell, cell), black_border=False, parallel=threads)
     return np.asarray(found, dtype=np.float32)
+
+
+def distance_to_features(
+    grid: Grid, window: Window, features: gpd.GeoDataFrame, reach_m: float, also: Bool | None = None
+) -> Float32:
+    """Return the distance to the nearest feature, (rows, cols) of the window, 0 on it. [m].
+
+    Features beyond the grid count. Cells touched by one are the feature's, so the error is at most
+    half a cell's diagonal.
+
+    Parameters
+    ----------
+    grid : Grid
+        The whole grid.
+    window : Window
+        Where the distance is wanted.
+    features : geopandas.GeoDataFrame
+        In the grid's CRS.
+    reach_m : float
+        The greatest distance that is told; places further away get it. [m]
+    also : numpy.ndarray, optional
+        More cells to measure to, bool on the window grown by `searched_cells`.
+    """
+    wide = window.grown(searched_cells(reach_m, grid.cell_m))
+    there = burn(features, grid.window(wide), all_touched=True)
+    if also is not None:
+        there |= also
+    distance = distance_to(there, grid.cell_m)[window.within(wide)]
+    return np.minimum(distance, np.float32(reach_m))
+
+
+def searched_cells(reach_m: float, cell_m: float) -> int:
+    """Return how far around a window a distance of so much must be looked for. [cells]."""
+    return int(np.ceil(reach_m / cell_m))
 
 
 def signed_distance_to_edge(inside: Bool, cell: float, *, threads: int = 2) -> Float32:

@@ -2,82 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Iterator, Mapping
 
-from suitability.config import RunSettings
-from suitability.grid import Float32, Grid, Window
+from suitability.config import LoadedRun, RunSettings
+from suitability.errors import ConfigError
+from suitability.grid import Float32
 from suitability.layers.canopy import FAR_EDGE_M, canopy_edge_m, clearance_m
-from suitability.layers.land import Land
+from suitability.layers.configured import cover_spec, spec_of
+from suitability.layers.measurement import LayerSpec, Measurement
 from suitability.layers.terrain import slope_deg
-from suitability.layers.water import FAR_WATER_M, Water, water_distance_m
-from suitability.sun import SeasonHours
+from suitability.layers.water import FAR_WATER_M, water_distance_m
 
-
-@dataclass(frozen=True)
-class Measurement:
-    """What the layers of a window are computed from.
-
-    Parameters
-    ----------
-    grid : Grid
-        The whole grid.
-    window : Window
-        Where the layers are wanted.
-    around : Window
-        The window that `land` is known on, which holds `window`.
-    land : Land
-        Ground, canopy and buildings.
-    water : Water
-        Water within reach of the window.
-    sun : SeasonHours
-        Direct-sun hours of the window.
-    reach_m : mapping
-        By layer: how far land may lie that changes it. [m]
-    threads : int
-        For each layer.
-    found : dict
-        Layers computed before that others need, as they left their function.
-    """
-
-    grid: Grid
-    window: Window
-    around: Window
-    land: Land
-    water: Water
-    sun: SeasonHours
-    reach_m: Mapping[str, float]
-    threads: int = 2
-    found: dict[str, Float32] = field(default_factory=dict)
-
-
-@dataclass(frozen=True)
-class LayerSpec:
-    """A layer.
-
-    Parameters
-    ----------
-    compute : callable
-        From a `Measurement` to float32, on its `around` or its `window`.
-    unit : str
-        Unit of the values, which the layer's name ends in.
-    reach_m : float
-        Land further away than this changes nothing, unless a run asks for more. [m]
-    title : str
-        What a person reads.
-    needs : tuple of str
-        Layers to be computed before.
-    is_distance : bool
-        Measures no further than it reaches; a run that values greater distances makes it reach on.
-    """
-
-    compute: Callable[[Measurement], Float32]
-    unit: str
-    reach_m: float
-    title: str
-    needs: tuple[str, ...] = ()
-    is_distance: bool = False
-
+MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
+# Of the table of sites, beside the layers.
+_COLUMNS = ("x_m", "y_m", "lon_deg", "lat_deg", "water_distance_exact_m")
+# The one layer of the program's own that the run file defines closer, in its key `foraging`.
+FORAGING = "foraging_share"
 
 BUILT_IN: dict[str, LayerSpec] = {
     "direct_sun_h": LayerSpec(lambda m: m.sun.mean, "h", 0.0, "direct sun a day"),
@@ -87,7 +27,9 @@ BUILT_IN: dict[str, LayerSpec] = {
         lambda m: m.sun.darkest_month, "h", 0.0, "direct sun a day in the darkest month"
     ),
     "water_distance_m": LayerSpec(
-        lambda m: water_distance_m(m.grid, m.window, m.water, m.reach_m["water_distance_m"]),
+        lambda m: water_distance_m(
+            m.grid, m.window, m.water, m.cover, m.reach_m["water_distance_m"]
+        ),
         "m",
         FAR_WATER_M,
         "distance to water",
@@ -113,9 +55,43 @@ BUILT_IN: dict[str, LayerSpec] = {
 }
 
 
-def layers_of(settings: RunSettings) -> dict[str, LayerSpec]:  # noqa: ARG001
+def layers_of(settings: RunSettings) -> dict[str, LayerSpec]:
     """Return the layers that a run measures, each after those that it needs."""
-    return dict(BUILT_IN)
+    own = {name: spec_of(name, layer) for name, layer in settings.layers.items()}
+    return {**BUILT_IN, FORAGING: cover_spec(settings.foraging, "land to hunt over nearby"), **own}
+
+
+def named_layers(run: LoadedRun) -> dict[str, LayerSpec]:
+    """Return the layers of a run file, once the names of its own are seen to be free.
+
+    Raises
+    ------
+    ConfigError
+        If a name is that of a layer or a column that every run writes, or if two layers' names
+        differ in their unit alone, by which the columns of their values would be one.
+    """
+    layers, own = layers_of(run.settings), run.settings.layers
+    stems = {_stem(name): name for name in layers if name not in own}
+    for name in own:
+        twin = stems.setdefault(_stem(name), name)
+        if name in {*BUILT_IN, FORAGING, *_COLUMNS, *map(month_layer, range(1, 13))}:
+            what = f"every run has a layer or column {name}"
+        elif twin != name:
+            what = f"{name} and {twin} differ in their unit alone"
+        else:
+            continue
+        where = run.locate(f"layers.{name}")
+        raise ConfigError(what, where=where, fix=f"give it another name, such as own_{name}")
+    return layers
+
+
+def month_layer(month: int) -> str:
+    """Return the name of a month's layer of direct-sun hours."""
+    return f"{MONTHS[month - 1]}_sun_h"
+
+
+def _stem(name: str) -> str:
+    return name.rpartition("_")[0]
 
 
 def reaches(layers: Mapping[str, LayerSpec], wanted_m: Mapping[str, float]) -> dict[str, float]:

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import geopandas as gpd
 import numpy as np
 import shapely
@@ -11,7 +9,8 @@ from numpy.typing import ArrayLike, NDArray
 
 from suitability.grid import Float32, Grid, Window
 from suitability.inputs.burn import burn
-from suitability.layers.distance import distance_to
+from suitability.layers.cover import Cover
+from suitability.layers.distance import distance_to_features, searched_cells
 
 Bool = NDArray[np.bool_]
 
@@ -19,30 +18,13 @@ Bool = NDArray[np.bool_]
 FAR_WATER_M = 1609.344
 
 
-@dataclass(frozen=True)
-class Water:
-    """Water around a window of a grid.
-
-    Parameters
-    ----------
-    features : geopandas.GeoDataFrame
-        Lines and polygons in the grid's CRS, also from beyond the grid.
-    covered : numpy.ndarray
-        (rows, cols) bool, water of the land cover on `known`.
-    known : Window
-        The window of the grid that `covered` lies on.
-    """
-
-    features: gpd.GeoDataFrame
-    covered: Bool
-    known: Window
-
-
-def water_distance_m(grid: Grid, window: Window, water: Water, reach_m: float) -> Float32:
+def water_distance_m(
+    grid: Grid, window: Window, features: gpd.GeoDataFrame, cover: Cover, reach_m: float
+) -> Float32:
     """Return the distance to the nearest water, (rows, cols) of the window, 0 on it. [m].
 
-    Lines and polygons beyond the grid count. Cells touched by a line or polygon are water, so the
-    error is at most half a cell's diagonal.
+    Water is what lines and polygons touch, and what the land cover calls water; see
+    `distance_to_features`.
 
     Parameters
     ----------
@@ -50,16 +32,15 @@ def water_distance_m(grid: Grid, window: Window, water: Water, reach_m: float) -
         The whole grid.
     window : Window
         Where the distance is wanted.
-    water : Water
-        What is known of water within reach of the window.
+    features : geopandas.GeoDataFrame
+        Lines and polygons in the grid's CRS, also from beyond the grid.
+    cover : Cover
+        Land cover, known within reach of the window.
     reach_m : float
         The greatest distance that is told; places further from water get it. [m]
     """
-    wide = window.grown(int(np.ceil(reach_m / grid.cell_m)))
-    wet = burn(water.features, grid.window(wide), all_touched=True)
-    wet[water.known.within(wide)] |= water.covered
-    distance = distance_to(wet, grid.cell_m)[window.within(wide)]
-    return np.minimum(distance, np.float32(reach_m))
+    wet = cover.is_water(window.grown(searched_cells(reach_m, grid.cell_m)))
+    return distance_to_features(grid, window, features, reach_m, wet)
 
 
 def bed_and_bank(features: gpd.GeoDataFrame, grid: Grid, bank_m: float) -> Bool:

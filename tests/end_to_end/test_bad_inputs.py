@@ -62,7 +62,7 @@ def refused(folder: Path, text: str = RUN, *, in_samples: bool = True) -> InputE
     if in_samples:
         run = load(folder, text)
         with pytest.raises(InputError) as before:
-            preflight(run.settings, run.locate)
+            preflight(run.settings, run.locate, {})
         assert str(before.value) == str(caught.value)
     assert caught.value.fix
     assert caught.value.where

@@ -31,7 +31,7 @@ from small_land import (
     write_raster,
 )
 
-from suitability.layers.registry import BUILT_IN
+from suitability.layers.registry import BUILT_IN, FORAGING
 
 DEGREES = corner(-87.0, 40.2, 5e-5)
 
@@ -125,7 +125,7 @@ def test_an_empty_stream_layer(land):
 
 def test_all_land_excluded(land):
     write_raster(land / "cover.tif", np.full((ROWS, COLS), 41, np.uint8))
-    measured = {*BUILT_IN, "may_sun_h", "jun_sun_h", "obstacles"}
+    measured = {*BUILT_IN, FORAGING, "may_sun_h", "jun_sun_h", "obstacles"}
     what, where, fix = told(land, measured=measured)
     assert "every cell is excluded" in what
     assert "under canopy taller than the mount: 100%" in what

@@ -39,7 +39,10 @@ MOUNT_M, CLEARANCE_M, BANK_M, BOXES_M, SPACING_M = 4.572, 6.096, 3.048, 19.812, 
 MONTHS = {"apr": 30, "may": 31, "jun": 30, "jul": 31, "aug": 31, "sep": 30}
 MEASURES = {"direct_sun_h", "morning_sun_h", "afternoon_sun_h", "darkest_month_sun_h",
             "water_distance_m", "canopy_edge_m", "clearance_m", "slope_deg",
-            "ground_elevation_m"}  # fmt: skip
+            "ground_elevation_m", "foraging_share"}  # fmt: skip
+OWN = {"building_distance_m", "leaf_height_m", "meadow_share", "pond_share", "boxes_per_km2",
+       "facing_deg", "rise_m"}  # fmt: skip
+MEASURES |= OWN
 LAYERS = MEASURES | {f"{month}_sun_h" for month in MONTHS}
 BITS = {"excluded.tif", "layers/obstacles.tif"}
 RASTERS = {"candidates.tif"} | BITS | {f"layers/{name}.tif" for name in LAYERS}
@@ -142,7 +145,8 @@ def test_rasters_are_cloud_optimized_and_on_one_grid(folder, grid, name):
         else:
             assert source.dtypes == ("float32",)
             assert np.isnan(source.nodata)
-            unit = "1" if stem == "candidates" else stem.rpartition("_")[2]
+            ending = stem.rpartition("_")[2]
+            unit = {"candidates": "1", "share": "1", "km2": "/km²"}.get(ending, ending)
             assert source.units == (unit,)
 
 
@@ -171,8 +175,11 @@ def test_the_three_tables_hold_the_same_sites(folder, sites):
         assert list(feature["properties"]) == columns
         assert list(row) == [*columns, "caution"]
         for name in columns:
-            assert feature["properties"][name] == site[name], name
-            text = row[name]
+            text, value = row[name], feature["properties"][name]
+            if not isinstance(site[name], str) and np.isnan(site[name]):  # level ground's facing
+                assert (text, value) == ("", None), name
+                continue
+            assert value == site[name], name
             assert (text if isinstance(site[name], str) else float(text)) == site[name], name
         assert feature["geometry"]["coordinates"] == [site["lon_deg"], site["lat_deg"]]
         assert (site["geometry"].x, site["geometry"].y) == (site["x_m"], site["y_m"])
@@ -413,7 +420,7 @@ def test_the_record_holds_the_settings_as_they_were_understood(record):
 def test_the_record_says_where_each_criterion_comes_from(record):
     criteria = record["criteria"]
     assert sum(criterion["share"] for criterion in criteria) == pytest.approx(1)
-    assert [round(c["share"] * 85) for c in criteria] == [35, 25, 15, 10]
+    assert [round(c["share"] * 100) for c in criteria] == [35, 25, 15, 15, 10]
     for criterion in criteria:
         assert len(criterion["basis"]) > 20
         assert criterion["evidence"] in ("peer-reviewed", "common practice")
@@ -421,8 +428,9 @@ def test_the_record_says_where_each_criterion_comes_from(record):
 
 def test_the_record_tells_what_was_seen_assumed_and_warned_of(record, sites, folder):
     roles = [report["role"] for report in record["inputs"]]
-    assert roles == ["elevation", "land cover", "canopy height", "streams", "streams", "buildings",
-                     "boundary", "keep outs", "existing boxes"]  # fmt: skip
+    assert roles == ["elevation", "land cover", "canopy height", "leaf_height_m", "streams",
+                     "streams", "buildings", "boundary", "keep outs", "existing boxes",
+                     "building_distance_m", "pond_share", "boxes_per_km2"]  # fmt: skip
     assert [site["rank"] for site in record["sites"]] == sites["rank"].tolist()
     share = record["unknown_edge"]["share_of_open_land"]
     assert 0 < share < 1

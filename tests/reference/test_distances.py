@@ -18,11 +18,10 @@ from hypothesis.extra.numpy import arrays
 
 from suitability.grid import Grid
 from suitability.layers import (
-    Water,
     distance_to,
+    distance_to_features,
     exact_water_distance_m,
     signed_distance_to_edge,
-    water_distance_m,
 )
 
 UTM = pyproj.CRS.from_epsg(32616)
@@ -107,8 +106,7 @@ def test_raster_distance_to_a_brook_within_half_a_diagonal(seed, cell):
     rows, cols = 90, 133
     frame = geopandas.GeoDataFrame(geometry=[brook(seed, cell, rows, cols)], crs=UTM)
     grid = Grid(UTM, WEST, NORTH, cell, rows, cols)
-    water = Water(frame, np.zeros(grid.shape, bool), grid.whole)
-    found = water_distance_m(grid, grid.whole, water, 1609.344)
+    found = distance_to_features(grid, grid.whole, frame, 1609.344)
     x, y = grid.xy(*np.mgrid[:rows, :cols])
     exact = shapely.distance(frame.geometry[0], shapely.points(x, y))
     half_diagonal = cell * np.sqrt(0.5)

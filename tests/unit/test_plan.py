@@ -11,7 +11,7 @@ from command import parts, refused
 from suitability.config import load_run
 from suitability.errors import ConfigError, ResultError
 from suitability.grid import Grid
-from suitability.layers.registry import BUILT_IN
+from suitability.layers.registry import BUILT_IN, FORAGING
 from suitability.plan import (
     BASE_BYTES,
     SMALLEST_SIDE,
@@ -53,8 +53,10 @@ def test_layers_reach_as_far_as_the_default_curves_by_themselves(reach):
     found = reach()
     assert found["water_distance_m"] == pytest.approx(1609.344)
     assert found["canopy_edge_m"] == found["clearance_m"] == 300
+    assert found[FORAGING] == 500 + 30  # its radius, and as far as woodland has its edge
     assert {name for name, far_m in found.items() if far_m} == {
-        name for name, spec in BUILT_IN.items() if spec.is_distance
+        FORAGING,
+        *(name for name, spec in BUILT_IN.items() if spec.is_distance),
     }
 
 

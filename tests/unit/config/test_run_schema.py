@@ -151,6 +151,9 @@ def _keys_used(value: Any, rules: dict[str, Any]) -> Iterator[tuple[str, str]]:
         for key, inner in value.items():
             yield name, key
             yield from _keys_used(inner, section["properties"][key])
+    elif isinstance(value, dict) and isinstance(section.get("additionalProperties"), dict):
+        for inner in value.values():  # names of the user's choice
+            yield from _keys_used(inner, section["additionalProperties"])
     for branch in (*rules.get("anyOf", []), *_alternatives(rules)):
         yield from _keys_used(value, branch)
     if isinstance(value, list) and isinstance(rules.get("items"), dict):

@@ -7,7 +7,7 @@ from judging import judged
 
 from suitability.config.settings import Climate
 from suitability.decide import default_criteria, value_of
-from suitability.layers.registry import BUILT_IN
+from suitability.layers.registry import BUILT_IN, FORAGING
 
 CLIMATES = get_args(Climate)
 
@@ -33,7 +33,7 @@ def test_each_states_its_basis_and_how_firm_it_is(climate):
 def test_each_names_a_layer_that_is_measured_once(climate):
     names = [criterion.layer for criterion in default_criteria(climate)]
     assert len(set(names)) == len(names)
-    assert set(names) <= set(BUILT_IN)
+    assert set(names) <= {*BUILT_IN, FORAGING}
 
 
 @pytest.mark.parametrize("climate", CLIMATES)
@@ -42,7 +42,9 @@ def test_weights(climate):
     sun = {name: weight for name, weight in weights.items() if name.endswith("_sun_h")}
     assert sum(sun.values()) == pytest.approx(0.35)
     others = {name: weight for name, weight in weights.items() if name not in sun}
-    assert others == {"water_distance_m": 0.25, "canopy_edge_m": 0.15, "slope_deg": 0.10}
+    assert others == {
+        "water_distance_m": 0.25, "canopy_edge_m": 0.15, "foraging_share": 0.15, "slope_deg": 0.10
+    }  # fmt: skip
     # Hot summers take a part of the sun's weight to prefer mornings.
     assert set(sun) == {"direct_sun_h"} | ({"afternoon_sun_h"} if climate == "hot" else set())
     assert sum(judged(*default_criteria(climate)).shares) == pytest.approx(1)
@@ -50,14 +52,14 @@ def test_weights(climate):
 
 @pytest.mark.parametrize("climate", CLIMATES)
 def test_curves_that_do_not_depend_on_climate(climate):
-    water, edge, slope = (
-        curve(climate, name) for name in ("water_distance_m", "canopy_edge_m", "slope_deg")
-    )
+    names = ("water_distance_m", "canopy_edge_m", "slope_deg", "foraging_share")
+    water, edge, slope, foraging = (curve(climate, name) for name in names)
     assert water.knots == (
         (0, 1), (pytest.approx(402.336), 1), (pytest.approx(1609.344), 0),
     )  # fmt: skip
     assert edge.knots == ((6, 0), (10, 1), (30, 1), (100, 0.4), (300, 0.1))
     assert slope.knots == ((10, 1), (25, 0))
+    assert foraging.knots == ((0, 0), (0.4, 1))
 
 
 def test_sun_in_moderate_and_hot_summers():

@@ -186,7 +186,7 @@ def test_a_surface_model_is_no_canopy_height(folder: Path, write_raster: Write) 
 
 def test_preflight_tells_what_the_run_would(folder: Path) -> None:
     run = load(folder)
-    grid, reports = preflight(run.settings, run.locate)
+    grid, reports = preflight(run.settings, run.locate, {})
     assert grid == choose_grid(run.settings, run.locate)[0]
     assert [report.role for report in reports] == [
         "grid", "elevation", "land cover", "streams", "streams", "canopy height",
@@ -205,6 +205,6 @@ def test_preflight_samples_a_large_raster_all_over(
     write_vector([LineString([(WEST, NORTH), (WEST + 900, NORTH - 800)])], "streams.gpkg")
     write_vector([cells(1, 1, 2, 2)], "ponds.gpkg")
     run = load(tmp_path)
-    elevation = of(preflight(run.settings, run.locate)[1], "elevation")
+    elevation = of(preflight(run.settings, run.locate, {})[1], "elevation")
     assert "102,400 cells sampled" in elevation.done[0]
     assert "0.0 to 2797.0 m seen" in elevation.facts  # corner to corner

@@ -8,22 +8,33 @@ import pyproj
 import pytest
 import shapely
 
+from suitability.config import RunSettings
+from suitability.config.units import unit_of
 from suitability.grid import Grid, Window
+from suitability.inputs.legend import NO_CLASS, load_legend
 from suitability.layers import (
+    Cover,
     Land,
-    Water,
     canopy_edge_m,
     clearance_m,
     exact_water_distance_m,
     slope_deg,
     water_distance_m,
 )
-from suitability.layers.registry import BUILT_IN, Measurement, measure, reaches
+from suitability.layers.measurement import Measurement
+from suitability.layers.registry import layers_of, measure, reaches
 from suitability.sun import Scene, season_hours, sun_positions
 
 UTM = pyproj.CRS.from_epsg(32616)
 WEST, NORTH, CELL = 500_000.0, 4_500_000.0, 10.0
 NAN = np.nan
+NLCD = load_legend("nlcd")
+WATER, PASTURE = 11, 81
+LAYERS = layers_of(
+    RunSettings.model_validate(
+        {"inputs": {"elevation": "a.tif", "land_cover": "b.tif", "streams": "c.gpkg"}}
+    )
+)
 FAR_M = 1000.0  # further than anything on these grids
 
 
@@ -43,14 +54,22 @@ def grid_of(rows, cols):
     return Grid(UTM, WEST, NORTH, CELL, rows, cols)
 
 
-def water_of(grid, features=(), covered=None):
-    """Return water as it is known on the whole of a grid."""
-    cells = np.zeros(grid.shape, bool) if covered is None else np.asarray(covered, bool)
-    return Water(geopandas.GeoDataFrame(geometry=list(features), crs=UTM), cells, grid.whole)
+def features_of(*shapes):
+    return geopandas.GeoDataFrame(geometry=list(shapes), crs=UTM)
 
 
-def distance_of(grid, water, reach_m=FAR_M):
-    return water_distance_m(grid, grid.whole, water, reach_m)
+def cover_of(grid, codes, around=650):
+    """Return land cover of a grid, by NLCD codes, and none for some cells around it."""
+    known = grid.whole.grown(around)
+    wide = np.full((known.rows, known.cols), NO_CLASS, np.int16)
+    wide[grid.whole.within(known)] = codes
+    return Cover(wide, known, NLCD)
+
+
+def distance_of(grid, shapes=(), reach_m=FAR_M, *, covered=None):
+    """Return the distance to water: shapes, and cells that the land cover calls so."""
+    codes = np.where(np.zeros(grid.shape, bool) if covered is None else covered, WATER, PASTURE)
+    return water_distance_m(grid, grid.whole, features_of(*shapes), cover_of(grid, codes), reach_m)
 
 
 # ------------------------------------------------------------------------------------ the land
@@ -147,7 +166,7 @@ def test_clearance_is_told_up_to_its_reach():
 
 def test_distance_to_water_cells():
     grid = grid_of(1, 4)
-    found = distance_of(grid, water_of(grid, covered=[[0, 0, 0, 1]]))
+    found = distance_of(grid, covered=[[0, 0, 0, 1]])
     np.testing.assert_allclose(found, [[30, 20, 10, 0]])
 
 
@@ -155,7 +174,7 @@ def test_lines_make_every_cell_that_they_touch_water():
     x = WEST + 25
     line = shapely.LineString([(x, NORTH + 5), (x, NORTH - 100)])
     grid = grid_of(2, 5)
-    np.testing.assert_allclose(distance_of(grid, water_of(grid, [line])), [[20, 10, 0, 10, 20]] * 2)
+    np.testing.assert_allclose(distance_of(grid, [line]), [[20, 10, 0, 10, 20]] * 2)
 
 
 def test_water_beyond_the_grid_counts():
@@ -163,12 +182,11 @@ def test_water_beyond_the_grid_counts():
     x = WEST + 4 * CELL + 200
     line = shapely.LineString([(x + 0.5, NORTH + 400), (x + 0.5, NORTH - 400)])
     grid = grid_of(3, 4)
-    water = water_of(grid, [line])
-    found = distance_of(grid, water)
+    found = distance_of(grid, [line])
     assert found.shape == (3, 4)
     np.testing.assert_allclose(found, [[240, 230, 220, 210]] * 3, atol=CELL * np.sqrt(0.5))
     for row in range(3):
-        exact = exact_water_distance_m(*grid.xy([row] * 4, np.arange(4)), water.features)
+        exact = exact_water_distance_m(*grid.xy([row] * 4, np.arange(4)), features_of(line))
         np.testing.assert_allclose(found[row], exact, atol=CELL * np.sqrt(0.5))
 
 
@@ -176,10 +194,10 @@ def test_water_beyond_the_grid_counts():
 def test_ponds_on_every_side_count(dx, dy):
     centre = shapely.Point(WEST + 20 + dx, NORTH - 15 + dy)
     grid = grid_of(3, 4)
-    water = water_of(grid, [centre.buffer(30)])
+    pond = centre.buffer(30)
     x, y = grid.xy(*np.mgrid[:3, :4])
-    exact = exact_water_distance_m(x.ravel(), y.ravel(), water.features).reshape(3, 4)
-    found = distance_of(grid, water)
+    exact = exact_water_distance_m(x.ravel(), y.ravel(), features_of(pond)).reshape(3, 4)
+    found = distance_of(grid, [pond])
     np.testing.assert_allclose(found, exact, atol=CELL * np.sqrt(0.5))
     assert exact.min() > 100
 
@@ -188,9 +206,9 @@ def test_water_further_away_than_the_reach_gets_the_reach():
     far = shapely.Point(WEST + 5_000, NORTH).buffer(50)
     grid = grid_of(3, 4)
     for features in ([far], []):
-        found = distance_of(grid, water_of(grid, features), 1609.344)
+        found = distance_of(grid, features, 1609.344)
         np.testing.assert_array_equal(found, np.float32(1609.344))
-    found = distance_of(grid, water_of(grid, [far]), 6_000.0)  # far enough to see it
+    found = distance_of(grid, [far], 6_000.0)  # far enough to see it
     assert (found < 6_000).all()
 
 
@@ -199,13 +217,14 @@ def test_a_window_has_the_distances_of_the_whole():
     grid = grid_of(12, 15)
     covered = np.zeros(grid.shape, bool)
     covered[9, 13] = True
-    whole = distance_of(grid, water_of(grid, [line], covered), 60.0)
+    whole = distance_of(grid, [line], 60.0, covered=covered)
     assert whole[10, 14] < 20  # nearest is the covered cell
     window = Window(7, 10, 4, 5)
-    known = window.grown(6).clipped(grid.shape)
-    features = geopandas.GeoDataFrame(geometry=[line], crs=UTM)
-    part = Water(features, covered[known.slices], known)
-    np.testing.assert_array_equal(water_distance_m(grid, window, part, 60.0), whole[window.slices])
+    cover = cover_of(grid, np.where(covered, WATER, PASTURE))
+    known = window.grown(6)
+    part = Cover(cover.within(known), known, NLCD)
+    found = water_distance_m(grid, window, features_of(line), part, 60.0)
+    np.testing.assert_array_equal(found, whole[window.slices])
 
 
 # ------------------------------------------------------------------------------------- registry
@@ -223,9 +242,18 @@ def measurement_of(canopy, window=None):
     window = land.grid.whole if window is None else window
     hours = season_hours(Scene.of(land.surface, land.receiver, CELL), sun, 0.0, part=window.slices)
     return Measurement(
-        land.grid, window, land.grid.whole, land, water_of(land.grid, covered=canopy > 0), hours,
-        reaches(BUILT_IN, {}),
-    )  # fmt: skip
+        grid=land.grid,
+        window=window,
+        around=land.grid.whole,
+        land=land,
+        water=features_of(),
+        cover=cover_of(land.grid, np.where(canopy > 0, WATER, PASTURE)),
+        sun=hours,
+        reach_m=reaches(LAYERS, {}),
+        features={},
+        given=lambda name: pytest.fail(f"{name} is no raster's value"),
+        ground_of=lambda window: pytest.fail(f"no layer wants the ground of {window}"),
+    )
 
 
 def block_of_canopy():
@@ -237,13 +265,13 @@ def block_of_canopy():
 def test_measure_gives_every_layer_in_the_registrys_order():
     canopy = block_of_canopy()
     measurement = measurement_of(canopy)
-    every = dict(measure(BUILT_IN, measurement))
+    every = dict(measure(LAYERS, measurement))
     np.testing.assert_array_equal(every["direct_sun_h"], measurement.sun.mean)
     assert np.isnan(every["direct_sun_h"][canopy > 0]).all()
     assert list(measurement.found) == ["canopy_edge_m"]  # of the others nothing is kept
-    assert list(every) == list(BUILT_IN)
+    assert list(every) == list(LAYERS)
     for name, values in every.items():
-        assert name.endswith(f"_{BUILT_IN[name].unit}")
+        assert unit_of(name) == LAYERS[name].unit
         assert values.shape == (6, 7)
         assert values.dtype == np.float32
     halves = every["morning_sun_h"] + every["afternoon_sun_h"]
@@ -254,27 +282,27 @@ def test_measure_gives_every_layer_in_the_registrys_order():
 def test_a_windows_layers_are_those_of_the_whole():
     canopy = block_of_canopy()
     window = Window(1, 3, 4, 2)
-    whole = dict(measure(BUILT_IN, measurement_of(canopy)))
-    part = dict(measure(BUILT_IN, measurement_of(canopy, window)))
+    whole = dict(measure(LAYERS, measurement_of(canopy)))
+    part = dict(measure(LAYERS, measurement_of(canopy, window)))
     assert list(part) == list(whole)
     for name, values in part.items():
         np.testing.assert_array_equal(values, whole[name][window.slices], err_msg=name)
 
 
 def test_distances_reach_as_far_as_a_run_tells_them_apart():
-    plain = reaches(BUILT_IN, {})
-    assert plain == {name: spec.reach_m for name, spec in BUILT_IN.items()}
-    assert reaches(BUILT_IN, {"water_distance_m": 10.0}) == plain  # no nearer than by default
-    assert reaches(BUILT_IN, {"water_distance_m": 5_000.0})["water_distance_m"] == 5_000.0
+    plain = reaches(LAYERS, {})
+    assert plain == {name: spec.reach_m for name, spec in LAYERS.items()}
+    assert reaches(LAYERS, {"water_distance_m": 10.0}) == plain  # no nearer than by default
+    assert reaches(LAYERS, {"water_distance_m": 5_000.0})["water_distance_m"] == 5_000.0
     # The edge is measured as far as the clearance, which is made from it.
-    further = reaches(BUILT_IN, {"clearance_m": 800.0})
+    further = reaches(LAYERS, {"clearance_m": 800.0})
     assert further["clearance_m"] == further["canopy_edge_m"] == 800.0
-    assert reaches(BUILT_IN, {"slope_deg": 90.0})["slope_deg"] == 0  # a slope is no distance
+    assert reaches(LAYERS, {"slope_deg": 90.0})["slope_deg"] == 0  # a slope is no distance
 
 
 def test_every_layers_needs_come_before_it_and_its_reach_is_a_length():
-    names = list(BUILT_IN)
-    for at, (name, spec) in enumerate(BUILT_IN.items()):
+    names = list(LAYERS)
+    for at, (name, spec) in enumerate(LAYERS.items()):
         assert set(spec.needs) <= set(names[:at]), name
         assert spec.reach_m >= 0
         assert not math.isnan(spec.reach_m)
