@@ -5,10 +5,10 @@ from __future__ import annotations
 import json
 import math
 import sys
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
@@ -260,9 +260,28 @@ def _show_screened(found: Found, folder: Path) -> None:
             row["limiting"],
         )
     console.print(table)
+    _show_choice(console, found.facts["choice"])
     console.print(f"{len(found.files)} files in {plain(str(folder))}", highlight=False)
     for name in ("figure.png", "sites.csv", "sites.gpkg", "candidates.tif", "run.json"):
         console.print(f"  {plain(str(folder / name))}", highlight=False)
+
+
+def _show_choice(console: Console, choice: Mapping[str, Any]) -> None:
+    """Say what an exact choice gained; the greedy one is told by its sites."""
+    if choice["method"] != "exact":
+        return
+    total, greedy = choice["total_score"], choice["greedy_total_score"]
+    more = f"{total / greedy - 1:.2%} more than" if total > greedy else "no more than"
+    proof = (
+        f"of {choice['candidates']:,} candidates no choice adds up to more than "
+        f"{choice['most_possible_total_score']:.4f} (gap {choice['gap_share']:.2%})"
+    )
+    if choice["most_on_land_total_score"] <= total:
+        proof = "no choice on this land adds up to more"
+    console.print(
+        f"exact choice: the scores add up to {total:.4f}, {more} greedy's {greedy:.4f}; {proof}",
+        highlight=False,
+    )
 
 
 def _show_place(place: Place) -> None:

@@ -162,6 +162,7 @@ def screen(
             warnings=(
                 *plan.judgement.warnings,
                 *caveats(run.settings, plan.grid, chosen.scores, edge),
+                *chosen.caveats,
                 *(text for report in (*reports, *features.reports) for text in report.warnings),
             ),
             facts={

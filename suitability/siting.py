@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -13,6 +14,12 @@ from numpy.typing import NDArray
 
 from suitability.config.sites import BoxGroups
 from suitability.decide import explain_place, limiting
+from suitability.decide.choice import (
+    Candidates,
+    choose_exactly,
+    gather_candidates,
+    held_side,
+)
 from suitability.decide.groups import GroupRules, Kinds, kinds_of, pick_groups
 from suitability.decide.sites import AROUND_M, Index, merge_sites
 from suitability.grid import Float32, Float64, Window
@@ -44,16 +51,26 @@ class Chosen:
     scores: Float64
     facts: dict[str, Any]
 
+    @property
+    def caveats(self) -> tuple[str, ...]:
+        """What a reader has to know of the choice."""
+        if self.facts.get("search_ended_by") != "time limit":
+            return ()
+        return (
+            "the time limit ended the search for the best choice of sites: another might score "
+            f"up to {self.facts['gap_share']:.2%} more in all; allow more sites.time_limit to know",
+        )
+
 
 def choose_sites(plan: Plan) -> Chosen:
     """Return the sites, or the groups of boxes, that the run file asks for."""
     scores = plan.store.folder / "candidates.tif"
     groups = plan.run.settings.sites.groups
     if groups is None:
-        rows, cols = _single_sites(plan, scores)
+        rows, cols, facts = _single_sites(plan, scores)
         sites = _site_table(plan, rows, cols, read_cells(scores, rows, cols))
         found = sites["score"].to_numpy()
-        return Chosen(sites, found, {"method": "greedy", "total_score": float(found.sum())})
+        return Chosen(sites, found, facts | {"total_score": float(found.sum())})
     rows, cols = _groups_of_boxes(plan, scores, groups)
     boxes = read_cells(scores, rows.ravel(), cols.ravel())
     found = boxes.reshape(rows.shape).mean(axis=1)
@@ -65,17 +82,58 @@ def choose_sites(plan: Plan) -> Chosen:
     return Chosen(sites, found, facts)
 
 
-def _single_sites(plan: Plan, scores: Path) -> tuple[Index, Index]:
+def _single_sites(plan: Plan, scores: Path) -> tuple[Index, Index, dict[str, Any]]:
+    """Return rows and columns of the sites, and how they were chosen."""
     wanted, grid = plan.run.settings.sites, plan.grid
-    return merge_sites(
-        lambda window: read_window(scores, window),
+    spacing_cells = wanted.spacing / grid.cell_m
+    around_cells = round(AROUND_M / grid.cell_m)
+
+    def read(window: Window) -> Float32:
+        return read_window(scores, window)
+
+    rows, cols = merge_sites(
+        read,
         grid.tiles(SITE_WINDOW),
         grid.shape,
         count=wanted.count,
-        spacing_cells=wanted.spacing / grid.cell_m,
-        around_cells=round(AROUND_M / grid.cell_m),
+        spacing_cells=spacing_cells,
+        around_cells=around_cells,
         min_score=wanted.min_score,
     )
+    if wanted.choice == "greedy":
+        return rows, cols, {"method": "greedy"}
+
+    def gathered(windows: Sequence[Window], side: int) -> Candidates:
+        return gather_candidates(
+            read,
+            windows,
+            grid.shape,
+            side=side,
+            around_cells=around_cells,
+            min_score=wanted.min_score,
+        )
+
+    side = held_side(grid.shape)
+    sites = [Window(row, col, 1, 1) for row, col in zip(rows.tolist(), cols.tolist(), strict=True)]
+    choice = choose_exactly(
+        gathered(grid.tiles(SITE_WINDOW), side),
+        side,
+        gathered(sites, 1),
+        count=wanted.count,
+        spacing_cells=spacing_cells,
+        time_limit_s=60 * wanted.time_limit,
+    )
+    facts = {
+        "method": "exact",
+        "greedy_total_score": choice.greedy_total,
+        "most_possible_total_score": choice.most_possible,
+        "gap_share": choice.gap_share,
+        "search_ended_by": "proof" if choice.is_proven else "time limit",
+        "candidates": choice.candidates,
+        "best_of_squares_m": choice.square_cells * grid.cell_m,
+        "most_on_land_total_score": choice.most_on_land,
+    }
+    return choice.rows, choice.cols, facts
 
 
 def _groups_of_boxes(plan: Plan, scores: Path, groups: BoxGroups) -> tuple[Index, Index]:

@@ -107,7 +107,7 @@ class SiteSettings(Section):
         description="the best site first, and so on; or the sites of the greatest total score",
     )
     time_limit: Annotated[float, InUnit("min", above=0, at_most=1440)] = Field(
-        2.0, description="for the exact choice: how long to search for a better one"
+        1.0, description="for the exact choice: how long to search for a better one"
     )
     groups: BoxGroups | None = Field(
         None, description="boxes put up in groups; left out: each site has one box"
