@@ -233,7 +233,9 @@ def check_section(
         weighing.check([entry.name for entry in entries])
     count = sum(entry.weight is None or entry.weight > 0 for entry in entries)
     if combine.order_weights is not None and len(combine.order_weights) != count:
-        what = f"{len(combine.order_weights)} order weights are given for {count} values"
+        what = (
+            f"{len(combine.order_weights)} order weights are given for {count} criteria that count"
+        )
         fix = f"give {count}, for the highest value first"
         raise UnfitValueError(what, fix, within=("combine", "order_weights"))
 

@@ -85,7 +85,8 @@ def read_table(path: str) -> CurveTable:
     (line, header), *rows = lines
     for number, cells in lines:
         if len(cells) != _COLUMNS:
-            what = f"{_place(path, number)}: {len(cells)} columns stand where two belong"
+            count = "1 column stands" if len(cells) == 1 else f"{len(cells)} columns stand"
+            what = f"{_place(path, number)}: {count} where two belong"
             raise UnfitValueError(what, "write a measure, a comma and a value; decimals with a dot")
     if len(rows) < _LEAST_ROWS:
         what = f"{Path(path).name} has {len(rows)} line{'' if len(rows) == 1 else 's'} of values"

@@ -132,10 +132,10 @@ def trade_off(order_weights: Sequence[float]) -> float:
     order_weights : sequence of float
         Two or more.
 
-    References
-    ----------
-    Jiang, H. and Eastman, J. R. (2000). Application of fuzzy measures in multi-criteria evaluation
-    in GIS. International Journal of Geographical Information Science 14, 173-184 (from memory).
+    Notes
+    -----
+    1 - sqrt(n sum((w - 1/n)^2) / (n - 1)), as the literature on spatial multi-criteria analysis has
+    it (from memory).
     """
     weights = np.asarray(order_weights, np.float64) / math.fsum(order_weights)
     count = weights.size
