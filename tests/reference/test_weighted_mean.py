@@ -1,4 +1,4 @@
-"""The weighted mean and the choice of sites against other ways to the same answer.
+"""Ways to combine, and the choice of sites, against other ways to the same answer.
 
 Sources: the weighted linear combination as the literature on spatial multi-criteria decision
 analysis has it (Malczewski and Rinner, Multicriteria Decision Analysis in Geographic Information
@@ -13,11 +13,21 @@ from judging import judged, of_values
 from suitability.decide import default_criteria, pick_sites
 
 
-@pytest.mark.parametrize(("last", "mean"), [(0.1, 0.74), (0.0, 0.72)])
-def test_good_values_make_up_for_a_poor_one(last, mean):
-    # A weighted geometric mean gives 0.580 and 0, a limiting criterion 0.1 and 0.
-    found = of_values([[[0.9]], [[0.9]], [[last]]], (0.4, 0.4, 0.2))
-    assert found[0, 0] == pytest.approx(mean, abs=1e-7)
+@pytest.mark.parametrize(
+    ("combine", "last", "expected"),
+    [
+        ("weighted mean", 0.1, 0.74),
+        ("weighted mean", 0.0, 0.72),
+        ("weighted geometric mean", 0.1, 0.57995),
+        ("weighted geometric mean", 0.0, 0),
+        ("limiting criterion", 0.1, 0.1),
+        ("limiting criterion", 0.0, 0),
+    ],
+)
+def test_how_far_good_values_make_up_for_a_poor_one(combine, last, expected):
+    values = np.float32([[0.9], [0.9], [last]])
+    found = of_values(values, (0.4, 0.4, 0.2), combine=combine)
+    assert found[0] == pytest.approx(expected, abs=5e-6)
 
 
 @pytest.mark.parametrize("count", [1, 2, 3, 8])
