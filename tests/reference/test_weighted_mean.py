@@ -47,17 +47,19 @@ def test_numpy_gives_the_same_score_of_measures():
         "direct_sun_h": rng.uniform(0, 15, shape),
         "water_distance_m": rng.uniform(0, 2500, shape),
         "canopy_edge_m": rng.uniform(-40, 400, shape),
+        "foraging_share": rng.uniform(0, 1, shape),
         "slope_deg": rng.uniform(0, 45, shape),
     }
     layers = {name: values.astype(np.float32) for name, values in layers.items()}
-    # Written out from the table of defaults, in metres, hours and degrees.
+    # Written out from the table of defaults, in metres, hours, degrees and shares.
     values = [
         np.interp(layers["direct_sun_h"], [3, 5, 7, 10, 14], [0, 0.5, 1, 1, 0.85]),
         np.interp(layers["water_distance_m"], [402.336, 1609.344], [1, 0]),
         np.interp(layers["canopy_edge_m"], [6, 10, 30, 100, 300], [0, 1, 1, 0.4, 0.1]),
+        np.interp(layers["foraging_share"], [0, 0.4], [0, 1]),
         np.interp(layers["slope_deg"], [10, 25], [1, 0]),
     ]
-    expected = np.average(values, axis=0, weights=[35, 25, 15, 10])
+    expected = np.average(values, axis=0, weights=[35, 25, 15, 15, 10])
     found = judged(*default_criteria("moderate")).score(layers)
     np.testing.assert_allclose(found, expected, rtol=0, atol=2e-7)
 
