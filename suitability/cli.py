@@ -160,6 +160,20 @@ def _show_cost(console: Console, run: LoadedRun) -> None:
 
 
 @app.command()
+def curves(
+    config: RunFile,
+    out: Annotated[Path | None, typer.Option(help="Folder of the run.")] = None,
+    memory: Annotated[
+        str | None, typer.Option(help="What it may take, as 2GB; else half of all.")
+    ] = None,
+) -> None:
+    """Draw each criterion's value function with the land's measures beneath it, and its basis."""
+    from suitability.commands.curves import show_curves
+
+    show_curves(config, out, memory)
+
+
+@app.command()
 def schema() -> None:
     """Print the JSON Schema of the run file, for editors that complete and check YAML."""
     from suitability.config import json_schema

@@ -23,6 +23,7 @@ from suitability.assembling import (
 )
 from suitability.caveats import caveats, unknown_edge
 from suitability.config import LoadedRun
+from suitability.curves import renew_curves
 from suitability.decide import REASONS
 from suitability.deliver import Found, deliver, forget_earlier, keep_record, open_folder
 from suitability.errors import ResultError
@@ -178,6 +179,7 @@ def screen(
         )
         with watch.stage("writing results"):
             deliver(found, folder)
+            renew_curves(plan)
         keep_record(found, folder)
         plan.store.sweep(keep_own=False)
     return found

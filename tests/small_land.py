@@ -4,7 +4,7 @@ import geopandas as gpd
 import numpy as np
 import rasterio
 from affine import Affine
-from shapely import LineString
+from shapely import LineString, box
 
 WEST, NORTH, CELL_M, ROWS, COLS = 500_000.0, 4_450_000.0, 5.0, 60, 80
 CRS = "EPSG:32616"
@@ -78,3 +78,8 @@ def write_config(folder, text):
     path = folder / "run.yaml"
     path.write_text(text, encoding="utf-8")
     return path
+
+
+def write_parcel(path, west, south, east, north, *, crs=CRS):
+    """Write a boundary, a rectangle."""
+    gpd.GeoDataFrame(geometry=[box(west, south, east, north)], crs=crs).to_file(path)

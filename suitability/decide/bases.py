@@ -9,14 +9,12 @@ from importlib.resources import files
 from typing import Any
 
 from pydantic import TypeAdapter
-from pydantic.fields import FieldInfo
 from ruamel.yaml import YAML
 
 from suitability.config.criteria import Evidence
 from suitability.config.days import PartOfYear
 from suitability.config.section import Section, Text
 from suitability.config.settings import RunSettings
-from suitability.decide.exclusions import REASONS
 
 # 20 ft or 6 m: the same number as practitioners round it, so the same basis.
 ROUNDING = 0.02
@@ -28,6 +26,7 @@ class _Entry(Section):
     """An entry of the data file."""
 
     key: Text
+    words: Text
     reason: Text | None = None
     unit: str = ""
     evidence: Evidence
@@ -100,7 +99,7 @@ def _basis(entry: _Entry, settings: RunSettings) -> Basis:
     stated = f"{OWN_BASIS}; the default is {_shown(default, entry.unit)}: {entry.basis}"
     return Basis(
         key=entry.key,
-        words=_words(entry),
+        words=entry.words,
         unit=entry.unit,
         value=value,
         default=default,
@@ -131,22 +130,6 @@ def _default(key: str) -> Any:
         return None
     section, *names = key.split(".")
     return _within(RunSettings.model_fields[section].default, names)
-
-
-def _words(entry: _Entry) -> str:
-    """Return what a key sets, as the run file's schema says it."""
-    if entry.reason is not None:
-        return next(reason.words for reason in REASONS if reason.key == entry.reason)
-    return _field(entry.key).description or entry.key
-
-
-def _field(key: str) -> FieldInfo:
-    """Return the field of a key, in whatever section of sections."""
-    *sections, name = key.split(".")
-    fields = RunSettings.model_fields
-    for section in sections:
-        fields = type(fields[section].default).model_fields
-    return fields[name]
 
 
 def _alike(value: Any, default: Any) -> bool:

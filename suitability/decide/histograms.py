@@ -12,8 +12,10 @@ Counts = NDArray[np.int64]
 
 _BINS = 40  # about so many, for their width is round
 _ROUND = (1.0, 2.0, 2.5, 5.0, 10.0)
-# Of the width of what must be seen: how much further an axis always shows, and at most follows.
-_ASIDE, _FURTHER = 0.05, 0.4
+# Of the width of what must be seen: how much further an axis always shows, and how far it follows
+# the measures at most, so that a curve keeps a quarter of it.
+_ASIDE, _FURTHER = 0.05, 1.5
+_STEP = 1e-3  # of the measures' width: what changes within that has no width of its own
 
 
 @dataclass(frozen=True)
@@ -87,11 +89,12 @@ def bins_for(seen: tuple[float, float], measured: tuple[float, float] | None) ->
     """
     low, high = seen
     least, greatest = seen if measured is None else measured
-    span = (high - low) or (greatest - least) or abs(low) or 1.0
+    wide = high - low > _STEP * (greatest - least)
+    span = (high - low if wide else greatest - least) or abs(low) or 1.0
     start = min(low - _ASIDE * span, max(least, low - _FURTHER * span))
     end = max(high + _ASIDE * span, min(greatest, high + _FURTHER * span))
-    if least >= 0 and low >= 0:  # what cannot be negative needs no axis there
-        start = max(start, 0.0)
+    if least >= 0 and low >= 0:  # what cannot be negative has no axis there, and starts at zero
+        start = 0.0 if low <= _FURTHER * span else max(start, 0.0)
     width = _round_up((end - start) / _BINS)
     # A rounding error must not add a bin.
     first, last = math.floor(start / width + 1e-9), math.ceil(end / width - 1e-9)

@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
 import matplotlib as mpl
@@ -55,12 +55,17 @@ class Sheet:
     axes: Axes
     renderer: Any
     dpi: int
+    # A line is measured when its height is asked for and when it is drawn, which takes most of the
+    # time of a page of text.
+    widths: dict[tuple[str, float, str], float] = field(default_factory=dict, repr=False)
 
     def text_width_in(self, text: str, size: float, weight: str = "normal") -> float:
         """Return how wide a line of text is. [inch]."""
-        font = FontProperties(size=size, weight=weight)
-        width, _, _ = self.renderer.get_text_width_height_descent(text, font, ismath=False)
-        return float(width) / self.dpi
+        if (text, size, weight) not in self.widths:
+            font = FontProperties(size=size, weight=weight)
+            width, _, _ = self.renderer.get_text_width_height_descent(text, font, ismath=False)
+            self.widths[text, size, weight] = float(width) / self.dpi
+        return self.widths[text, size, weight]
 
     def wrapped(self, text: str, size: float, width_in: float, weight: str = "normal") -> list[str]:
         """Return text in lines that fit; a word that is too long for a line is cut."""

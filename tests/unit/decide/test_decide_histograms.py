@@ -18,17 +18,21 @@ def axis(seen, measured):
     [
         # A curve over 3..14 h, land with 0..13 h: the axis follows the land down to 0.
         ((3, 14), (0.0, 13.0), (0.0, 15.0), 0.5),
-        # Distances that go on far beyond the curve are followed 0.4 of its width.
-        ((402.336, 1609.344), (0.0, 9000.0), (0.0, 2100.0), 100.0),
+        # Distances that go on far beyond the curve are followed one and a half times its width.
+        ((402.336, 1609.344), (0.0, 9000.0), (0.0, 3500.0), 100.0),
         # Inside the canopy an edge is negative.
-        ((6, 300), (-400.0, 300.0), (-120.0, 320.0), 20.0),
+        ((6, 300), (-400.0, 300.0), (-400.0, 320.0), 20.0),
+        ((6, 300), (-900.0, 300.0), (-440.0, 320.0), 20.0),
         # Land that fills a small part of the curve leaves the axis as it is.
-        ((10, 25), (12.0, 13.0), (9.0, 26.0), 0.5),
-        ((10, 25), None, (9.0, 26.0), 0.5),
+        ((100, 115), (112.0, 113.0), (99.0, 116.0), 0.5),
+        ((100, 115), None, (99.0, 116.0), 0.5),
+        # What cannot be negative starts at zero where that is near.
+        ((10, 25), (0.5, 13.0), (0.0, 26.0), 1.0),
         # A single step has no width of its own.
-        ((5, 5), (0.0, 10.0), (1.0, 9.0), 0.2),
+        ((5, 5), (0.0, 10.0), (0.0, 10.0), 0.25),
+        ((20 - 2e-5, 20), (0.0, 30.0), (0.0, 30.0), 1.0),
         ((0, 0), (0.0, 0.0), (0.0, 0.05), 0.002),
-        ((0, 0.4), (0.0, 1.0), (0.0, 0.56), 0.02),
+        ((0, 0.4), (0.0, 1.0), (0.0, 1.0), 0.025),
     ],
 )  # fmt: skip
 def test_axes_by_hand(seen, measured, ends, width):
