@@ -82,7 +82,10 @@ def _tame(name: str) -> str:
     return name if tame else shown(name)
 
 
-def parse_document(text: str, name: str) -> Document:
+RUN_FILE_BEGINS = "inputs: into it, with its keys elevation, land_cover and streams"
+
+
+def parse_document(text: str, name: str, *, begins: str = RUN_FILE_BEGINS) -> Document:
     """Read a YAML text.
 
     Parameters
@@ -91,6 +94,8 @@ def parse_document(text: str, name: str) -> Document:
         The text.
     name : str
         Name of its file, for errors.
+    begins : str
+        What to write into an empty one.
 
     Raises
     ------
@@ -100,11 +105,7 @@ def parse_document(text: str, name: str) -> Document:
     node = _compose(text, name)
     if node is None:
         what = f"{name} says nothing"
-        raise ConfigError(
-            what,
-            where=name,
-            fix="write inputs: into it, with its keys elevation, land_cover and streams",
-        )
+        raise ConfigError(what, where=name, fix=f"write {begins}")
     builder = _Builder(name)
     values = builder.build(node, ())
     if not isinstance(values, dict):

@@ -9,6 +9,7 @@ import difflib
 import json
 import math
 from collections.abc import Callable, Iterable, Iterator
+from contextvars import ContextVar
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any, get_args, get_origin
 
@@ -29,6 +30,9 @@ if TYPE_CHECKING:
 # A fault's key tells which kind of entry a list's entry was taken for; the file has no such key.
 _KINDS: dict[Any, type[BaseModel]] = {KINDS[0]: Criterion, KINDS[1]: Group}
 
+# The section that the keys of a file begin in, while its faults are told.
+_ROOT: ContextVar[type[BaseModel]] = ContextVar("root", default=RunSettings)
+
 MOST_TOLD = 50
 MOST_HOMES = 2  # of a key that stands in the wrong section
 
@@ -42,7 +46,9 @@ class Fault:
     fix: str
 
 
-def config_error(error: ValidationError, document: Document) -> ConfigError:
+def config_error(
+    error: ValidationError, document: Document, root: type[BaseModel] = RunSettings
+) -> ConfigError:
     """Return one error that lists every fault, in the order of the file's lines.
 
     Parameters
@@ -51,8 +57,15 @@ def config_error(error: ValidationError, document: Document) -> ConfigError:
         What pydantic found.
     document : Document
         The file that was read.
+    root : type
+        The section that its keys begin in.
     """
-    faults = sorted(_faults(error), key=lambda fault: document.lines[document.nearest(fault.key)])
+    token = _ROOT.set(root)
+    try:
+        found = _faults(error)
+    finally:
+        _ROOT.reset(token)
+    faults = sorted(found, key=lambda fault: document.lines[document.nearest(fault.key)])
     if len(faults) == 1:
         only = faults[0]
         return ConfigError(only.what, where=document.place(only.key), fix=only.fix)
@@ -121,13 +134,17 @@ def _missing(key: Key, value: Any) -> Fault:
 def _unknown(key: Key, _: Any) -> Fault:
     return Fault(
         key,
-        f"{shown(key[-1])} is not a key of {_text(key[:-1]) or 'the run file'}",
+        f"{shown(key[-1])} is not a key of {_text(key[:-1]) or _whole()}",
         f"{_what_to_do_with(key)}; the keys are {', '.join(_keys_beside(key))}",
     )
 
 
+def _whole() -> str:
+    return "the run file" if _ROOT.get() is RunSettings else "the file"
+
+
 def _what_to_do_with(unknown: Key) -> str:
-    homes = list(_homes(unknown[-1], RunSettings, ()))
+    homes = list(_homes(unknown[-1], _ROOT.get(), ()))
     if 1 <= len(homes) <= MOST_HOMES:
         return f"move it {' or '.join(homes)}"
     near = _nearest_key(unknown)
@@ -280,7 +297,7 @@ def _field_at(key: Key) -> FieldInfo:
 
 
 def _annotation_at(key: Key) -> Any:
-    annotation: Any = RunSettings
+    annotation: Any = _ROOT.get()
     for step in key:
         if step in _KINDS:
             annotation = _KINDS[step]

@@ -6,8 +6,9 @@ import difflib
 import os
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import TypeVar
 
-from pydantic import ValidationError
+from pydantic import BaseModel, ValidationError
 
 from suitability.config.document import Document, parse_document
 from suitability.config.faults import config_error
@@ -15,6 +16,7 @@ from suitability.config.settings import RunSettings
 from suitability.errors import ConfigError
 
 MAX_BYTES = 1_000_000
+Model = TypeVar("Model", bound=BaseModel)
 
 
 @dataclass(frozen=True)
@@ -69,7 +71,7 @@ def load_run(path: str | os.PathLike[str]) -> LoadedRun:
         If it cannot be read, or says what cannot be used; every fault is listed with its line.
     """
     path = Path(path)
-    text = _read_text(path)
+    text = read_text(path)
     document = parse_document(text, path.name)
     folder = path.absolute().parent.resolve()
     try:
@@ -79,42 +81,83 @@ def load_run(path: str | os.PathLike[str]) -> LoadedRun:
     return LoadedRun(settings, folder / path.name, text, document)
 
 
-def _read_text(path: Path) -> str:
-    data = _read_bytes(path)
+def section_of(text: str, name: str, root: type[Model], *, begins: str) -> Model:
+    """Return what a file that is no run file says.
+
+    Parameters
+    ----------
+    text : str
+        Its text, YAML.
+    name : str
+        Its name, for errors.
+    root : type
+        The section that its keys begin in.
+    begins : str
+        What to write into an empty one.
+
+    Raises
+    ------
+    ConfigError
+        If it says what cannot be used; every fault is listed with its line.
+    """
+    document = parse_document(text, name, begins=begins)
+    try:
+        return root.model_validate(document.values)
+    except ValidationError as exc:
+        raise config_error(exc, document, root) from exc
+
+
+def read_text(path: str | os.PathLike[str], what_it_is: str = "run file") -> str:
+    """Return the text of a YAML file.
+
+    Parameters
+    ----------
+    path : path
+        The file.
+    what_it_is : str
+        What errors call it.
+
+    Raises
+    ------
+    ConfigError
+        If it cannot be read, or is no such text.
+    """
+    path = Path(path)
+    data = _read_bytes(path, what_it_is)
     if len(data) > MAX_BYTES:
-        what = f"the run file is larger than {MAX_BYTES / 1e6:g} MB"
+        what = f"the {what_it_is} is larger than {MAX_BYTES / 1e6:g} MB"
         raise ConfigError(what, where=path, fix="name the YAML file, not a data file")
     if b"\0" in data and not data.startswith((b"\xff\xfe", b"\xfe\xff")):
-        what = "the run file is not a text file"
+        what = f"the {what_it_is} is not a text file"
         raise ConfigError(what, where=path, fix="name the YAML file, not a raster or a database")
     try:
         return data.decode("utf-8-sig")
     except UnicodeDecodeError as exc:
         line = data.count(b"\n", 0, exc.start) + 1
         where = f"{path}, line {line}"
-        what = "the run file is not written in UTF-8"
+        what = f"the {what_it_is} is not written in UTF-8"
         raise ConfigError(what, where=where, fix="save it as UTF-8 in your text editor") from exc
 
 
-def _read_bytes(path: Path) -> bytes:
+def _read_bytes(path: Path, what_it_is: str) -> bytes:
     try:
-        _check_is_file(path)
+        _check_is_file(path, what_it_is)
         with path.open("rb") as file:
             return file.read(MAX_BYTES + 1)
     except OSError as exc:
-        what = f"the run file cannot be read ({exc.strerror})"
+        what = f"the {what_it_is} cannot be read ({exc.strerror})"
         raise ConfigError(what, where=path, fix="check its name, and who may read it") from exc
 
 
-def _check_is_file(path: Path) -> None:
+def _check_is_file(path: Path, what_it_is: str) -> None:
     if path.is_dir():
-        what = "the run file is a folder"
+        what = f"the {what_it_is} is a folder"
         raise ConfigError(what, where=path, fix="name the YAML file in it")
     if not path.exists():
-        what = "there is no such run file"
+        what = f"there is no such {what_it_is}"
         raise ConfigError(what, where=path, fix=_look_alike(path))
     if not path.is_file():  # reading a pipe might never end
-        what = "the run file is a device or a pipe"
+        what = f"the {what_it_is} is a device or a pipe"
         raise ConfigError(what, where=path, fix="save the settings in a file, and name it")
 
 
