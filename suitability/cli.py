@@ -340,7 +340,9 @@ def _show_place(place: Place) -> None:
     console.print(f"combined: {plain(place.judgement.in_words())}", highlight=False)
     for branch in place.judgement.branches:
         of = "" if branch is place.judgement.root else f" of {branch.name}"
-        console.print(f"weights{plain(of)}: {plain(str(branch.weights))}", highlight=False)
+        idle = "; the lowest value counts whatever they are" if branch.is_limiting else ""
+        told = f"weights{of}: {branch.weights}{idle}"
+        console.print(plain(told), highlight=False)
     for part in place.parts:
         _show_basis(console, part.layer, part.basis, part.conflict)
 

@@ -96,6 +96,11 @@ class Branch:
         return tuple(part for part in self.parts if part.share > 0)
 
     @property
+    def is_limiting(self) -> bool:
+        """Whether the lowest value counts alone, whatever the weights above 0."""
+        return self.combination.by == LIMITING
+
+    @property
     def adds_up(self) -> bool:
         """Whether the value is the sum of what each criterion contributes."""
         is_sum = self.combination.by == WEIGHTED_MEAN or len(self.counted) == 1
@@ -109,7 +114,7 @@ class Branch:
             for part in parts
         )
         own = shares.get(self.name, [part.share for part in parts])
-        if self.combination.by == LIMITING:
+        if self.is_limiting:
             return limiting_value(values)
         if self.combination.by == GEOMETRIC_MEAN:
             return weighted_geometric_mean(values, own)
@@ -283,8 +288,7 @@ def _in_words(branch: Branch, title_of: Callable[[str], str]) -> str:
     told = []
     for part in branch.parts:
         name = part.name if isinstance(part, Branch) else title_of(part.name)
-        # The lowest value counts alone, whatever the weights.
-        weight = "" if branch.combination.by == LIMITING and part.share else f" {part.share:.0%}"
+        weight = "" if branch.is_limiting and part.share else f" {part.share:.0%}"
         inner = f" ({_in_words(part, title_of)})" if isinstance(part, Branch) else ""
         told.append(f"{name}{weight}{inner}")
     return f"{combination_in_words(branch)} of {', '.join(told)}"

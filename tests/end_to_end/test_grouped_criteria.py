@@ -140,7 +140,7 @@ def test_explain_tells_the_same_through_the_tree(run):
     assert re.search(r"order weights 1, 2: orness 0\.33, trade-off 0\.67", printed)
     assert "weights: from comparisons in pairs, consistency ratio" in printed
     assert "weights of warmth: stated directly" in printed
-    assert "weights of surroundings: from a ranking (rank-order centroid)" in printed
+    assert "weights of surroundings: from a ranking (rank-order centroid); the lowest" in printed
 
 
 def test_an_excluded_place_tells_what_it_would_score(run):

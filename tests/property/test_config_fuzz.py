@@ -19,9 +19,15 @@ from suitability.config.document import core_scalar, parse_document
 from suitability.config.units import DistanceM, quantity
 from suitability.errors import ConfigError
 
-VALID = (Path(__file__).parents[2] / "configs" / "sample_area.yaml").read_text(encoding="utf-8")
-LINES = VALID.splitlines()
-VALUES = parse_document(VALID, "run.yaml").values
+CONFIGS = Path(__file__).parents[2] / "configs"
+VALID = [
+    (CONFIGS / "sample_area.yaml").read_text(encoding="utf-8"),
+    # Its table lies beside it, which a text alone has not.
+    (CONFIGS / "grouped_criteria.yaml")
+    .read_text(encoding="utf-8")
+    .replace("table: water_curve.csv", "falling: [400, 1 mile]"),
+]
+VALUES = [parse_document(text, "run.yaml").values for text in VALID]
 SCHEMA = Draft202012Validator(json_schema())
 
 # What pydantic, Python or the YAML parser would say, and a land manager should not read.
@@ -73,7 +79,7 @@ def load_text(text: str) -> LoadedRun | ConfigError:
 def check(text: str) -> None:
     outcome = load_text(text)
     if isinstance(outcome, LoadedRun):
-        assert outcome.settings.inputs.streams
+        assert outcome.settings.inputs.elevation.path
         assert SCHEMA.is_valid(outcome.document.values)
         return
     said = str(outcome)
@@ -85,8 +91,8 @@ def check(text: str) -> None:
 
 @st.composite
 def mutated(draw: st.DrawFn) -> str:
-    """Give the shown run file after one to four accidents."""
-    lines = list(LINES)
+    """Give a shown run file after one to four accidents."""
+    lines = draw(st.sampled_from(VALID)).splitlines()
     for _ in range(draw(st.integers(1, 4))):
         at = draw(st.integers(0, len(lines) - 1))
         match draw(st.sampled_from(["drop", "twice", "indent", "value", "key", "sign", "swap"])):
@@ -148,8 +154,8 @@ values = st.recursive(
 
 @st.composite
 def changed_values(draw: st.DrawFn) -> dict[str, Any]:
-    """Give the shown run's values with one of them, at any depth, replaced."""
-    whole = copy.deepcopy(VALUES)
+    """Give a shown run's values with one of them, at any depth, replaced."""
+    whole = copy.deepcopy(draw(st.sampled_from(VALUES)))
     inner: Any = whole
     while True:
         key = draw(st.sampled_from(list(inner) if isinstance(inner, dict) else range(len(inner))))

@@ -98,13 +98,13 @@ def test_what_is_no_table_is_told(tmp_path: Path) -> None:
 
 def test_a_table_lies_where_the_run_file_sees_it(tmp_path: Path) -> None:
     (tmp_path / "curves").mkdir()
-    (tmp_path / "curves" / "sun.csv").write_text("sun_h,value\n3,0\n7,1\n")
+    (tmp_path / "curves" / "sun.csv").write_text("sun_h,value\n3,0\n5,0.8\n7,1\n")
     (tmp_path / "run.yaml").write_text(RUN)
     (criterion,) = load_run(tmp_path / "run.yaml").settings.criteria
-    assert criterion.curve.knots == ((3, 0), (7, 1))
+    assert criterion.curve.knots == ((3, 0), (5, 0.8), (7, 1))
     # Once read, the file may go: a run remembers the numbers, not the path.
     (tmp_path / "curves" / "sun.csv").unlink()
-    assert criterion.in_numbers().value.points == ((3, 0), (7, 1))
+    assert criterion.in_numbers().value.points == ((3, 0), (5, 0.8), (7, 1))
     assert criterion.in_numbers().curve == criterion.curve
 
 

@@ -90,10 +90,11 @@ def test_every_combination_in_any_order_of_criteria(combine, expected):
 def test_equal_values_are_ordered_by_weight_whatever_the_order_of_criteria():
     found = {
         float(of_values([np.float32([v]) for v, _ in order], [w for _, w in order],
-                        combine=ordered(3, 1, 0))[0])
+                        combine=ordered(3, 1, 2))[0])
         for order in itertools.permutations([(0.5, 1), (0.5, 4), (0.2, 2)])
     }  # fmt: skip
-    assert len(found) == 1
+    # 4 * 3, 1 * 1 and 2 * 2 weigh 0.5, 0.5 and 0.2.
+    assert found == {float(np.float32((6 + 0.5 + 0.8) / 17))}
 
 
 EVERY = ["weighted mean", GEOMETRIC, LIMITING, ordered(1, 2, 3), ordered(0, 0, 1), ordered(1, 0, 0)]
