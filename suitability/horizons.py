@@ -1,0 +1,100 @@
+"""The horizon that each chosen site sees: what heat and the sun on a box's faces depend on."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+
+import numpy as np
+from numpy.typing import NDArray
+
+from suitability.caveats import CoarseLook, land_of
+from suitability.grid import Float32, Float64, Grid, Window
+from suitability.inputs.gather import gather_rasters
+from suitability.plan import Plan
+from suitability.sun import horizon
+
+# Land of up to so many cells is seen whole; of wider land a site sees its surroundings, and beyond
+# them the whole as the coarse look has it.
+WHOLE_CELLS = 4_000_000
+AROUND_M = 1000.0
+AROUND_CELLS = 1000
+READ_SIDE = 512  # cells along the windows in which sites share their surroundings
+
+Places = NDArray[np.intp]
+
+
+def site_horizons(plan: Plan, look: CoarseLook, x_m: Float64, y_m: Float64) -> Float32:
+    """Return the altitude of the horizon around sites, at mount height.
+
+    Parameters
+    ----------
+    plan : Plan
+        Of the run.
+    look : CoarseLook
+        The whole land, seen coarsely.
+    x_m, y_m : numpy.ndarray
+        (n,) the sites, in the grid's CRS. [m]
+
+    Returns
+    -------
+    numpy.ndarray
+        (n, 360) at every whole degree clockwise from grid north; -90 where no known surface lies
+        that way. [degrees]
+    """
+    found = np.full((x_m.size, 360), -90.0, np.float32)
+    rows, cols = plan.grid.position(x_m, y_m)
+    everyone = np.arange(x_m.size)
+    if plan.grid.rows * plan.grid.cols <= WHOLE_CELLS:
+        _look_around(plan, plan.grid.whole, rows, cols, everyone, found)
+        return found
+    around = min(int(np.ceil(AROUND_M / plan.grid.cell_m)), AROUND_CELLS)
+    for window, those in _by_window(rows, cols).items():
+        near = window.grown(around).clipped(plan.grid.shape)
+        heights = _look_around(plan, near, rows, cols, those, found)
+        far = _coarse_beyond(plan, look, near)
+        for site, height_m in zip(those, heights, strict=True):
+            beyond = _horizon_of(look.land.grid, far, x_m[site], y_m[site], height_m)
+            found[site] = np.maximum(found[site], beyond)
+    return found
+
+
+def _by_window(rows: Float64, cols: Float64) -> dict[Window, Places]:
+    """Return the sites by the window of the grid that they lie in."""
+    sites: defaultdict[Window, list[int]] = defaultdict(list)
+    for site, (row, col) in enumerate(zip(rows, cols, strict=True)):
+        first_row, first_col = (int(at) // READ_SIDE * READ_SIDE for at in (row, col))
+        sites[Window(first_row, first_col, READ_SIDE, READ_SIDE)].append(site)
+    return {window: np.array(those) for window, those in sites.items()}
+
+
+def _look_around(
+    plan: Plan, window: Window, rows: Float64, cols: Float64, those: Places, found: Float32
+) -> Float64:
+    """Fill in what some sites see of a window; return the heights of their boxes. [m]."""
+    settings, grid = plan.run.settings, plan.grid.window(window)
+    part = window != plan.grid.whole
+    rasters = gather_rasters(settings, grid, plan.run.locate, plan.features(), part=part)
+    land = land_of(settings, grid, rasters)
+    surface, receiver = land.surface, land.receiver
+    heights = np.empty(those.size)
+    for place, site in enumerate(those):
+        row, col = rows[site] - window.row, cols[site] - window.col
+        heights[place] = receiver[round(row), round(col)]
+        found[site] = horizon(surface, grid.cell_m, row, col, heights[place])
+    return heights
+
+
+def _coarse_beyond(plan: Plan, look: CoarseLook, near: Window) -> Float32:
+    """Return the coarse land without what lies within a window."""
+    step = look.land.grid.cell_m / plan.grid.cell_m
+    first = [int(np.ceil(start / step)) for start in (near.row, near.col)]
+    last = [int(end / step) for end in (near.row + near.rows, near.col + near.cols)]
+    surface = look.land.surface.copy()
+    surface[first[0] : last[0], first[1] : last[1]] = np.nan
+    return surface
+
+
+def _horizon_of(grid: Grid, surface: Float32, x_m: float, y_m: float, height_m: float) -> Float64:
+    row, col = grid.position(x_m, y_m)
+    within = np.clip(row, 0, grid.rows - 1), np.clip(col, 0, grid.cols - 1)
+    return horizon(surface, grid.cell_m, float(within[0]), float(within[1]), height_m)
