@@ -20,6 +20,7 @@ import places
 import pyogrio
 import rasterio
 import terrain
+import weather
 import woods
 from frame import (
     COLUMNS,
@@ -55,6 +56,7 @@ def make(folder: Path) -> None:
     _write_heights(folder / "elevation.tif", land.elevation_m, ELEVATION_STEP_M)
     _write_classes(folder / "land_cover.tif", classes)
     _write_heights(folder / "canopy_height.tif", woods.canopy(classes, land), CANOPY_STEP_M)
+    weather.write_weather(folder / "weather.epw")
     for name, rows in vectors(land).items():
         _write_vectors(folder / f"{name}.gpkg", rows)
 

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from suitability.caveats import CoarseLook, look_at, season_sun
+from suitability.climate import with_weather
 from suitability.config import LoadedRun
 from suitability.errors import ResultError
 from suitability.inputs.common import choose_grid
 from suitability.inputs.gather import Features, gather_features
+from suitability.inputs.weather import Weather
 from suitability.plan import (
     LEAST_BYTES,
     Plan,
@@ -40,6 +42,7 @@ class Ahead:
     notes: tuple[str, ...]
     hashes: dict[str, str | None]
     has_derived_streams: bool
+    weather: Weather | None
 
 
 def look_ahead(
@@ -60,6 +63,8 @@ def look_ahead(
     alone : bool
         No processes but this one.
     """
+    weathered = with_weather(run)
+    run = weathered.run
     judgement = checked_judgement(run)
     require_layers_of_boxes(run)
     grid, notes = choose_grid(run.settings, run.locate)
@@ -70,6 +75,8 @@ def look_ahead(
     if derived is not None:
         features = features.telling(derived)
     look = look_at(run.settings, grid, run.locate, features)
+    told = weathered.reports_at(grid, look.ground_elevation_m)
+    features = replace(features, reports=(*features.reports, *told))
     sun = season_sun(run.settings, grid, look.ground_elevation_m)
     near = near_cells(grid, sun, reach_m)
     wide = wide_cells(grid, reach_m)
@@ -91,4 +98,4 @@ def look_ahead(
         store=Store(folder, measuring_key(asked, grid, hashes, reach_m), side),
         threads=THREADS if alone else 1,
     )
-    return Ahead(plan, features, look, notes, hashes, derived is not None)
+    return Ahead(plan, features, look, notes, hashes, derived is not None, weathered.weather)

@@ -7,6 +7,7 @@ import math
 import sys
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -18,6 +19,7 @@ from suitability.errors import SuitabilityError
 if TYPE_CHECKING:
     from rich.console import Console
 
+    from suitability.climate import Weathered
     from suitability.cluster import Workers
     from suitability.config import LoadedRun
     from suitability.decide import Judgement
@@ -97,31 +99,37 @@ def check(
     run = load_run(config)
     from tempfile import TemporaryDirectory
 
+    from suitability.climate import with_weather
     from suitability.inputs.common import choose_grid
     from suitability.plan import checked_judgement, require_layers_of_boxes
     from suitability.streams import with_streams
 
     console = open_console()
+    weathered = with_weather(run)
+    run = weathered.run
     judgement = checked_judgement(run)
     require_layers_of_boxes(run)
     with TemporaryDirectory() as scratch:
         run, derived = with_streams(run, choose_grid(run.settings, run.locate)[0], Path(scratch))
-        _show_checked(console, run, judgement, derived)
+        _show_checked(console, replace(weathered, run=run), judgement, derived)
         if cost:
             _show_cost(console, run)
 
 
 def _show_checked(
-    console: Console, run: LoadedRun, judgement: Judgement, derived: InputReport | None
+    console: Console, weathered: Weathered, judgement: Judgement, derived: InputReport | None
 ) -> None:
     from suitability.caveats import expected_edge, expected_sun, look_at, season_sun
     from suitability.inputs.gather import gather_features
     from suitability.inputs.preflight import preflight
     from suitability.plan import reaches_of
 
+    run = weathered.run
     reach_m = reaches_of(run, judgement)
     grid, reports = preflight(run.settings, run.locate, reach_m)
-    for given in reports:
+    features = gather_features(run.settings, grid, run.locate, reach_m)
+    look = look_at(run.settings, grid, run.locate, features)
+    for given in (*reports, *weathered.reports_at(grid, look.ground_elevation_m)):
         report = derived if derived is not None and derived.role == given.role else given
         console.print(f"[bold]{report.role}[/bold]  {plain(report.path)}")
         for label, lines in (
@@ -139,8 +147,6 @@ def _show_checked(
     for warning in judgement.warnings:
         console.print(f"  {'warning':8} {plain(warning)}", highlight=False)
     console.print("[bold]sun[/bold]")
-    features = gather_features(run.settings, grid, run.locate, reach_m)
-    look = look_at(run.settings, grid, run.locate, features)
     sun = season_sun(run.settings, grid, look.ground_elevation_m)
     for line in (*expected_sun(sun, run.settings, grid), expected_edge(look, sun)):
         console.print(f"  {'is':8} {plain(line)}", highlight=False)

@@ -194,7 +194,12 @@ def measuring_key(
     run: LoadedRun, grid: Grid, hashes: Mapping[str, str | None], reach_m: Mapping[str, float]
 ) -> str:
     """Return a hash of all that measured layers depend on; files by content, wherever they lie."""
-    settings = _by_content(run.settings.model_dump(mode="json"), hashes)
+    # Weather warms boxes, not land.
+    weather = run.settings.inputs.weather
+    hashes = {path: content for path, content in hashes.items()
+              if weather is None or path != weather.path}  # fmt: skip
+    asked = run.settings.model_dump(mode="json", exclude={"inputs": {"weather"}})
+    settings = _by_content(asked, hashes)
     # What an input holds may be beyond telling; then no other run's layers are its layers.
     once = secrets.token_hex() if None in hashes.values() else ""
     depends = {

@@ -167,7 +167,10 @@ class RunSettings(Section):
     season: Season = Field(Season(), description="the part of the year that counts")
     sun: SunRule = Field(SunRule(), description="when the sun counts")
     water: WaterRules = Field(WaterRules(), description="which water counts")
-    climate: Climate = Field("moderate", description="which default criteria apply")
+    climate: Climate = Field(
+        "moderate",
+        description="which default criteria apply; left out: by the weather, where that is given",
+    )
     combine: Combine = Field(
         Combination(), description="how the criteria's values combine into the score"
     )

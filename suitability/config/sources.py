@@ -95,6 +95,15 @@ class BuildingSource(VectorSource):
     default_height: PositiveLengthM = Field(5.0, description="for footprints without a height")
 
 
+class WeatherSource(Section):
+    """A typical year at a station nearby."""
+
+    path: FilePath = Field(
+        description="the file, seen from the run file's folder: EPW (.epw) or TMY3 (.csv)",
+        examples=["station.epw"],
+    )
+
+
 Heights = Annotated[
     HeightSource, BeforeValidator(path_alone, json_schema_input_type=Text | HeightSource)
 ]
@@ -103,6 +112,9 @@ Classes = Annotated[
 ]
 Vector = Annotated[
     VectorSource, BeforeValidator(path_alone, json_schema_input_type=Text | VectorSource)
+]
+Station = Annotated[
+    WeatherSource, BeforeValidator(path_alone, json_schema_input_type=Text | WeatherSource)
 ]
 Water = Annotated[
     WaterSource, BeforeValidator(path_alone, json_schema_input_type=Text | WaterSource)
@@ -140,3 +152,6 @@ class Inputs(Section):
     boundary: Vector | None = Field(None, description="the land on which sites may lie")
     keep_outs: Vectors | None = Field(None, description="land on which no site may lie")
     existing_boxes: Vectors | None = Field(None, description="bat boxes already up")
+    weather: Station | None = Field(
+        None, description="hourly weather, for the heat of boxes; left out: none is told"
+    )

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import io
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
 from typing import Any
@@ -106,9 +106,7 @@ class Weather:
         return float(days[self.month[::24] == self.midsummer[0]].mean())
 
 
-def read_weather(
-    path: StrPath, place: str | None = None, *, at: tuple[float, float, float] | None = None
-) -> tuple[Weather, InputReport]:
+def read_weather(path: StrPath, place: str | None = None) -> tuple[Weather, InputReport]:
     """Read a year of weather and look it over.
 
     Parameters
@@ -117,9 +115,6 @@ def read_weather(
         An EPW file (.epw) or a TMY3 file (.csv).
     place : str, optional
         The line of the run file that names it, for errors.
-    at : tuple of float, optional
-        Latitude, longitude and elevation of the land, to tell how far the station lies from it.
-        [degrees], [degrees], [m]
 
     Raises
     ------
@@ -161,7 +156,7 @@ def read_weather(
         utc=pd.DatetimeIndex(hours.index) - pd.Timedelta(hours=facts["offset"]),
         **{name: hours[name].to_numpy(np.float64) for name in MEASURES},
     )
-    return weather, _report(weather, str(path), year, (*facts["assumed"], *assumed), at)
+    return weather, _report(weather, str(path), year, (*facts["assumed"], *assumed))
 
 
 @dataclass(frozen=True)
@@ -182,6 +177,7 @@ def _read_epw(text: str) -> tuple[pd.DataFrame, dict[str, Any]]:
     if periods[0].strip().upper() == "DATA PERIODS" and int(periods[2]) != 1:
         msg = f"it has {periods[2]} rows an hour"
         raise InputError(msg, fix="give hourly weather")
+    _require_hours(np.array([line.split(",")[3] for line in text.splitlines()[8:] if line], int))
     table, told = pvlib.iotools.read_epw(io.StringIO(text))
     facts = _facts(told, f"{told['city']}".strip())
     saving = [field.strip() for field in header[4][2:4]]
@@ -196,6 +192,12 @@ def _read_epw(text: str) -> tuple[pd.DataFrame, dict[str, Any]]:
 def _read_tmy3(text: str) -> tuple[pd.DataFrame, dict[str, Any]]:
     table, told = pvlib.iotools.read_tmy3(io.StringIO(text), map_variables=True)
     return table, _facts(told, str(told["Name"]).strip('" '))
+
+
+def _require_hours(ends: NDArray[np.int64]) -> None:
+    if ends.size and not ((ends >= 1) & (ends <= 24)).all():
+        msg = f"hours are numbered {ends.min()} to {ends.max()}, not 1 to 24"
+        raise InputError(msg, fix="number each hour by its end, 1 to 24")
 
 
 def _facts(told: dict[str, Any], name: str) -> dict[str, Any]:
@@ -233,9 +235,7 @@ def _in_order(
 ) -> tuple[tuple[int, int], pd.DataFrame]:
     """Return the first and last year met, and the measures by hour of the nominal year."""
     days, ends = form.stamps(table)
-    if not ((ends >= 1) & (ends <= 24)).all():
-        msg = f"hours are numbered {ends.min()} to {ends.max()}, not 1 to 24"
-        raise InputError(msg, fix=f"{form.name} stamps the end of each hour: number them 1 to 24")
+    _require_hours(ends)
     middle = days + pd.to_timedelta(ends - 0.5, unit="h")
     years = int(middle.year.min()), int(middle.year.max())
     kept = ~((middle.month == 2) & (middle.day == 29))
@@ -287,15 +287,11 @@ def _text(path: str, where: str) -> str:
 
 
 def _report(
-    weather: Weather,
-    path: str,
-    years: tuple[int, int],
-    assumed: tuple[str, ...],
-    at: tuple[float, float, float] | None,
+    weather: Weather, path: str, years: tuple[int, int], assumed: tuple[str, ...]
 ) -> InputReport:
     north, east = ("N" if weather.lat >= 0 else "S"), ("E" if weather.lon >= 0 else "W")
     spread = f"{years[0]}" if years[0] == years[1] else f"months of {years[0]} to {years[1]}"
-    report = InputReport(
+    return InputReport(
         "weather",
         path,
         facts=(
@@ -308,5 +304,5 @@ def _report(
         ),
         done=("each hour stands for its middle, in UTC",),
         assumed=assumed,
+        warnings=tuple(doubts(weather)),
     )
-    return replace(report, warnings=tuple(doubts(weather, at)))

@@ -83,18 +83,8 @@ def filled(hours: pd.DataFrame) -> tuple[pd.DataFrame, tuple[str, ...]]:
     return found, tuple(assumed)
 
 
-def doubts(weather: Weather, at: tuple[float, float, float] | None) -> Iterator[str]:
-    """Yield what a reader of results from this weather has to know.
-
-    Parameters
-    ----------
-    weather : Weather
-        A whole year.
-    at : tuple of float or None
-        Latitude, longitude and elevation of the land. [degrees], [degrees], [m]
-    """
-    if at is not None:
-        yield from _far_away(weather, at)
+def doubts(weather: Weather) -> Iterator[str]:
+    """Yield what a reader of results from this weather has to know, wherever the land lies."""
     altitude = _altitude(weather, 0.0)
     ends = _altitude(weather, 0.5)
     highest = np.maximum(altitude, np.maximum(ends, np.roll(ends, 1)))
@@ -163,8 +153,18 @@ def _clock(weather: Weather, altitude_deg: Float64) -> Iterator[str]:
         yield "weather: its sun fits another clock in summer; stamps must be in standard time"
 
 
-def _far_away(weather: Weather, at: tuple[float, float, float]) -> Iterator[str]:
-    lat, lon, ground_m = at
+def far_away(weather: Weather, lat: float, lon: float, ground_m: float) -> Iterator[str]:
+    """Yield how far the station lies from the land, if that is far.
+
+    Parameters
+    ----------
+    weather : Weather
+        A whole year.
+    lat, lon : float
+        Of the land, WGS 84. [degrees]
+    ground_m : float
+        Its mean elevation. [m]
+    """
     _, _, away_m = pyproj.Geod(ellps="WGS84").inv(weather.lon, weather.lat, lon, lat)
     if away_m > FAR_KM * 1000:
         away = f"{away_m / 1000:,.0f} km"

@@ -15,7 +15,7 @@ from shapely import box, segmentize
 SAMPLE = Path(__file__).parents[2] / "sample_area"
 RASTERS = ("elevation", "land_cover", "canopy_height")
 VECTORS = ("streams", "ponds", "buildings", "boundary", "keep_outs", "existing_boxes")
-FILES = {f"{name}.tif" for name in RASTERS} | {f"{name}.gpkg" for name in VECTORS}
+FILES = {f"{name}.tif" for name in RASTERS} | {f"{name}.gpkg" for name in VECTORS} | {"weather.epw"}
 WATER, PAVED, ROOF = 11, 22, 23
 FOREST = (41, 42, 43, 90)
 # Classes of the National Land Cover Database legend (USGS, CONUS; from memory)
@@ -51,8 +51,22 @@ def remade(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 def test_script_makes_exactly_these_files(remade):
     assert {path.name for path in remade.iterdir()} == FILES
-    committed = [*SAMPLE.glob("*.tif"), *SAMPLE.glob("*.gpkg")]
+    committed = [path for end in ("tif", "gpkg", "epw") for path in SAMPLE.glob(f"*.{end}")]
     assert {path.name for path in committed} == FILES
+
+
+def test_committed_weather_is_what_the_script_makes_and_says_so(remade):
+    committed = (SAMPLE / "weather.epw").read_text().splitlines()
+    made = (remade / "weather.epw").read_text().splitlines()
+    assert any("no station measured it" in line for line in committed[:8])
+    assert committed[:8] == made[:8]
+
+    def numbers(lines: list[str]) -> np.ndarray:
+        cells = [line.split(",") for line in lines[8:]]
+        return np.array([[*row[:5], row[6], *row[13:16], row[21]] for row in cells], float)
+
+    # Libraries may differ in the last digit written.
+    np.testing.assert_allclose(numbers(committed), numbers(made), atol=1.01)
 
 
 @pytest.mark.parametrize("name", RASTERS)
