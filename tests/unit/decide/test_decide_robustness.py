@@ -69,6 +69,15 @@ def test_the_best_tenth_and_what_equals_its_last():
     assert times.max() == 1
 
 
+def test_without_equals_just_the_best_tenth_is_in():
+    values = np.random.default_rng(3).permutation(np.linspace(0, 1, 30))[:, None] * [1.0, 1.0]
+    weights = np.array([[0.5, 0.5]] * 300)
+    lowest = thresholds(weighted_means, values, weights)
+    times = times_among_best(weighted_means, values, weights, lowest)
+    np.testing.assert_array_equal(np.flatnonzero(times), np.sort(np.argsort(values[:, 0])[-3:]))
+    assert set(times.tolist()) == {0, 300}  # more draws than a byte holds
+
+
 def test_the_same_seed_gives_the_same_draws_and_another_does_not():
     weights = np.array([0.5, 0.5])
     one, same, other = (
