@@ -60,8 +60,8 @@ def _draw_acceptability(folder: Path, found: Findings) -> None:
         f"{found.run.title}: how the sites rank when the weights move",
         (
             f"{found.weights_in_words} {found.ranges_in_words}",
-            "A bar tells in what share of the draws a place has which rank. A site that is often beyond the list "
-            "owes its place to the very weights of the run.",
+            "A bar tells in what share of the draws a place has which rank. A site that is often "
+            "beyond the list owes its place to the very weights of the run.",
         ),
         (*foot, short_caution()),
     )
