@@ -250,6 +250,20 @@ def robustness(
     show_robustness(run, asked)
 
 
+@app.command()
+def compare(
+    first: Annotated[Path, typer.Argument(metavar="RUN_A", help="The folder of a finished run.")],
+    second: Annotated[Path, typer.Argument(metavar="RUN_B", help="The folder of a later one.")],
+    out: Annotated[
+        Path | None, typer.Option(help="Folder of the comparison; else one in RUN_B.")
+    ] = None,
+) -> None:
+    """Say what changed from one run to another: settings, scores, land and sites."""
+    from suitability.commands.compare import show_comparison
+
+    show_comparison(first, second, out)
+
+
 def _show_screened(found: Found, folder: Path) -> None:
     from rich.table import Table
 

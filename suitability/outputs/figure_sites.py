@@ -26,6 +26,7 @@ def draw_sites(
     *,
     groups: Sequence[int] | None = None,
     roles: Sequence[tuple[int, int]] | None = None,
+    crosses: tuple[Float64, Float64] | None = None,
 ) -> None:
     """Draw a ring at each site and its number on a white disc beside it.
 
@@ -41,9 +42,15 @@ def draw_sites(
         The group of each; a line joins the boxes of a group.
     roles : sequence of (int, int), optional
         Of each, its box's number in the group, from 0, and how many boxes a group has.
+    crosses : tuple of numpy.ndarray, optional
+        Where to mark what is no site any more. [inch]
     """
     width_in, height_in = axes.get_xlim()[1], axes.get_ylim()[1]
-    discs = place_discs(x_in, y_in, width_in, height_in)
+    gone_x, gone_y = crosses or (np.empty(0), np.empty(0))
+    draw_crosses(axes, gone_x, gone_y)
+    # Numbers keep off the crosses as off the sites.
+    all_x, all_y = np.concatenate((x_in, gone_x)), np.concatenate((y_in, gone_y))
+    discs = place_discs(all_x, all_y, width_in, height_in)[: len(x_in)]
     group = np.array([] if groups is None else groups)
     for number in np.unique(group):
         boxes = group == number
@@ -86,6 +93,16 @@ def draw_ring(axes: Axes, x: float, y: float, number: int = 0, of: int = 1) -> N
         turn = 360 * number / of
         inked = Wedge((x, y), _RING_RADIUS_IN, 90 - turn, 90, fc=colours.INK, ec="none", zorder=7)
         axes.add_patch(inked)
+
+
+def draw_crosses(axes: Axes, x_in: Float64, y_in: Float64) -> None:
+    """Draw a cross at each place where a site was. [inch]."""
+    size = _RING_RADIUS_IN
+    for x, y in zip(x_in, y_in, strict=True):
+        for colour, width in ((colours.PAPER, 3.2), (colours.INK, 1.4)):
+            for turn in (1, -1):
+                ends = ([x - size, x + size], [y - turn * size, y + turn * size])
+                axes.plot(*ends, color=colour, linewidth=width, zorder=5)
 
 
 def place_discs(x_in: Float64, y_in: Float64, width_in: float, height_in: float) -> Float64:
