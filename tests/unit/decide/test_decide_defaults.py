@@ -1,15 +1,18 @@
 """The criteria that apply by themselves: what they weigh, how they value, and what says so."""
 
+from pathlib import Path
 from typing import get_args
 
 import pytest
 from judging import judged
 
+from suitability.config import load_run
 from suitability.config.settings import Climate
 from suitability.decide import default_criteria, value_of
 from suitability.layers.registry import BUILT_IN, FORAGING
 
 CLIMATES = get_args(Climate)
+CONFIGS = Path(__file__).parents[3] / "configs"
 
 
 def curve(climate, layer):
@@ -93,3 +96,22 @@ def test_the_more_sun_the_hotter_the_summers_the_lower_the_value():
     values = [float(value_of(13, curve(c, "direct_sun_h"))) for c in ("cool", "moderate", "hot")]
     assert values == sorted(values, reverse=True)
     assert len(set(values)) == 3
+
+
+@pytest.mark.parametrize("climate", CLIMATES)
+def test_the_run_file_to_copy_is_the_default_written_out(climate):
+    """A changed default is changed in configs/, too."""
+    copied = load_run(CONFIGS / f"{climate}_summers.yaml").settings
+    assert copied.climate == climate
+    assert len(copied.criteria) == len(default_criteria(climate))
+    for one, other in zip(copied.criteria, default_criteria(climate), strict=True):
+        assert one.curve == other.curve
+        assert one.model_dump(exclude={"value"}) == other.model_dump(exclude={"value"})
+
+
+def test_where_sources_conflict_it_is_said():
+    for climate in CLIMATES:
+        conflicts = {c.layer: c.conflict for c in default_criteria(climate)}
+        assert conflicts["canopy_edge_m"]
+        assert conflicts["direct_sun_h"]
+        assert conflicts["slope_deg"] is None
