@@ -351,7 +351,7 @@ def _show_place(place: Place) -> None:
             _number(part.value, ".2f"),
             f"{part.share:.0%}",
             *(_number(change, ".3f") for change in changes),
-            "" if part.better_at is None else f"{part.better_at:g} {unit}".rstrip(),
+            "" if part.better_at is None else f"{part.better_at:.4g} {unit}".rstrip(),
             part.evidence,
         )
     console.print(table)
@@ -363,6 +363,7 @@ def _show_place(place: Place) -> None:
         idle = "; the lowest value counts whatever they are" if branch.is_limiting else ""
         told = f"weights{of}: {branch.weights}{idle}"
         console.print(plain(told), highlight=False)
+    console.print("\nWhere weights and curves come from:")
     for part in place.parts:
         _show_basis(console, part.layer, part.basis, part.conflict)
 
@@ -389,7 +390,7 @@ def _limiting(place: Place) -> str:
         return f"[bold]{limit.layer}[/bold]; its curve gives no more"
     from suitability.config.units import shown_unit
 
-    best = f"{limit.better_at:g} {shown_unit(limit.unit)}".rstrip()
+    best = f"{limit.better_at:.4g} {shown_unit(limit.unit)}".rstrip()
     change = f"at {best} the score would gain {limit.lift:.3f}"
     return f"[bold]{limit.layer}[/bold]; {change}"
 

@@ -108,6 +108,7 @@ def _content(
     capped = {name for name in reached if layers[name].is_distance}
     panels = tuple(
         Panel(
+            layer=leaf.name,
             title=layers[leaf.name].title,
             unit=layers[leaf.name].unit,
             groups=leaf.groups,

@@ -23,7 +23,7 @@ _LEFT_IN = 0.36  # for the numbers beside the axes
 _TICKS_IN = 0.31  # for the numbers and the unit below them
 _CURVE_SHARE, _GAP_IN = 0.66, 0.07
 LEAST_PLOT_IN, MOST_PLOT_IN = 0.95, 2.7
-_UNITS = {"h": "hours", "m": "metres", "deg": "degrees", "1": "share, 0 to 1"}
+_UNITS = {"h": "hours", "m": "metres", "m²": "square metres", "deg": "degrees", "1": "no unit"}
 
 
 @dataclass(frozen=True)
@@ -32,8 +32,8 @@ class Panel:
 
     Parameters
     ----------
-    title, unit : str
-        The layer, for people, and the unit of its measure.
+    layer, title, unit : str
+        The layer by its name and for people, and the unit of its measure.
     groups : tuple of str
         Those that the criterion lies in, the outermost first.
     weight : str
@@ -52,6 +52,7 @@ class Panel:
         The measure that stands for this far and further, if some land lies that far.
     """
 
+    layer: str
     title: str
     unit: str
     groups: tuple[str, ...]
@@ -233,7 +234,10 @@ def _draw_land(axes: Axes, panel: Panel, size: float) -> None:
     axes.xaxis.set_major_formatter(FuncFormatter(lambda value, _: f"{value:,g}"))
     axes.yaxis.set_major_locator(FixedLocator([0, highest]))
     axes.yaxis.set_major_formatter(FuncFormatter(lambda value, _: f"{100 * value:.0f}%"))
-    axes.set_xlabel(_UNITS.get(panel.unit, panel.unit), fontsize=size, labelpad=1)
+    label = (
+        "share, 0 to 1" if panel.layer.endswith("_share") else _UNITS.get(panel.unit, panel.unit)
+    )
+    axes.set_xlabel(label, fontsize=size, labelpad=1)
 
 
 def _shares(spread: Spread) -> Float64:

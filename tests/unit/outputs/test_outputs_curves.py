@@ -16,7 +16,11 @@ from suitability.outputs.curves_page import CurvesContent, draw_curves
 from suitability.outputs.curves_panel import CANDIDATES, LAND, Panel, percent, sentence
 from suitability.outputs.figure_parts import own_style
 
-FILES = {"elevation": "dem.tif", "land_cover": "cover.tif", "streams": "streams.gpkg"}
+BASES = bases_of(
+    RunSettings.model_validate(
+        {"inputs": {"elevation": "dem.tif", "land_cover": "cover.tif", "streams": "streams.gpkg"}}
+    )
+)
 LONG = "Boxes with 7 h of sun and more used, under 5 h unused (a study of $9 and more); " * 2
 
 
@@ -24,6 +28,7 @@ def panel(number=0, **changes):
     values = np.random.default_rng(number).uniform(-1, 20, 4000)
     bins = bins_for((3, 14), (0.0, 13.0))
     base = {
+        "layer": "direct_sun_h",
         "title": f"direct sun a day, number {number}",
         "unit": "h",
         "groups": (),
@@ -45,7 +50,7 @@ def content(count, **changes):
         "title": "Invented land at $5 and $6",
         "lines": ("Season 04-01 to 09-30", "Score: weighted mean of much"),
         "panels": tuple(many),
-        "bases": bases_of(RunSettings.model_validate({"inputs": FILES})),
+        "bases": (),
         "land": "all land, 12 ha (30 acres)",
         "candidates": "candidates, 6 ha (15 acres)",
         "caution": "Visit each site first. " * 12,
@@ -74,7 +79,7 @@ def words_of(figure):
 
 @pytest.mark.parametrize("count", [1, 5, 8, 12])
 def test_up_to_twelve_criteria_keep_to_one_page_and_no_words_meet(count):
-    first, *grounds = figures(content(count))
+    first, *grounds = figures(content(count, bases=BASES if count == 1 else ()))
     assert all("number" not in words or "sun a day" in words for words, _ in words_of(first))
     for number in range(count):
         assert any(f"number {number}" in words for words, _ in words_of(first))
@@ -117,7 +122,7 @@ def test_what_is_cut_for_want_of_room_stands_in_full_on_the_last_pages():
 
 
 def test_every_setting_says_what_it_rests_on():
-    shown = content(1)
+    shown = content(1, bases=BASES)
     full = " ".join(
         words for figure in figures(shown)[1:] for words, _ in words_of(figure)
     ).replace("\n", " ")
@@ -167,6 +172,7 @@ def test_the_histogram_shows_each_as_shares_of_itself(tmp_path):
     assert curve.get_xlim() == histogram.get_xlim() == (bins.edges[0], bins.edges[-1])
     assert histogram.get_ylim()[1] == pytest.approx(1.25)
     assert [text.get_text() for text in histogram.get_yticklabels()] == ["0%", "100%"]
+    assert histogram.get_xlabel() == "hours"
     (line,) = curve.get_lines()
     measures, values = line.get_data()
     assert values.tolist() == one.value(measures).tolist()
@@ -187,6 +193,17 @@ def test_what_is_not_shown_is_said():
         "1% of the land has no measure.",
         "9 h stands for this far and further.",
     )
+
+
+@pytest.mark.parametrize(
+    ("layer", "unit", "label"),
+    [("meadow_share", "1", "share, 0 to 1"), ("wetness_index", "1", "no unit"),
+     ("roosts_per_km2", "/km²", "/km²"), ("noise_db", "dB", "dB")],
+)  # fmt: skip
+def test_axes_name_their_unit(layer, unit, label):
+    one = panel(layer=layer, unit=unit, basis="why", conflict=None, reach=9.0)
+    assert figures(content([one]))[0].axes[2].get_xlabel() == label
+    assert ("9 stands for this far and further." in one.facts) == (unit == "1")
 
 
 def test_land_without_a_measure_or_a_candidate_is_drawn():
