@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from suitability.decide import REASONS
+from collections.abc import Sequence
+
+from suitability.decide import REASONS, Reason
 from suitability.grid import Window
 from suitability.outputs.rasters import assemble_exclusions, assemble_raster
 from suitability.plan import Plan
@@ -27,7 +29,7 @@ def assemble_layer(plan: Plan, name: str) -> None:
             plan.store.layer(name),
             parts,
             plan.grid,
-            _reason_words(),
+            _words(REASONS),
             name=name,
             description="What stands against a box whatever the rules; bits as in excluded.tif",
             tags=tags,
@@ -53,7 +55,7 @@ def assemble_judgement(plan: Plan, name: str) -> None:
     parts = {window: plan.store.part(name, window) for window in judged_windows(plan)}
     path = plan.store.folder / f"{name}.tif"
     if name == "excluded":
-        assemble_exclusions(path, parts, plan.grid, _reason_words())
+        assemble_exclusions(path, parts, plan.grid, _words(plan.reasons))
         return
     assemble_raster(
         path,
@@ -65,5 +67,5 @@ def assemble_judgement(plan: Plan, name: str) -> None:
     )
 
 
-def _reason_words() -> dict[int, str]:
-    return {reason.number: reason.words for reason in REASONS}
+def _words(reasons: Sequence[Reason]) -> dict[int, str]:
+    return {reason.number: reason.words for reason in reasons}

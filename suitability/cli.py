@@ -295,6 +295,7 @@ def _show_screened(found: Found, folder: Path) -> None:
         )
     console.print(table)
     _show_choice(console, found.facts["choice"])
+    _show_excluded(console, found)
     console.print(f"{len(found.files)} files in {plain(str(folder))}", highlight=False)
     for name in ("figure.png", "sites.csv", "sites.gpkg", "candidates.tif", "run.json"):
         console.print(f"  {plain(str(folder / name))}", highlight=False)
@@ -316,6 +317,27 @@ def _show_choice(console: Console, choice: Mapping[str, Any]) -> None:
         f"exact choice: the scores add up to {total:.4f}, {more} greedy's {greedy:.4f}; {proof}",
         highlight=False,
     )
+
+
+def _show_excluded(console: Console, found: Found) -> None:
+    """Show how much land each reason rules out, in all and by itself."""
+    from rich.table import Table
+
+    land, cell_m = found.facts["excluded"], found.plan.grid.cell_m
+    table = Table(title="Land that is out", title_justify="left")
+    for heading in ("reason", "ha", "of all", "alone ha", "alone"):
+        table.add_column(heading, justify="left" if heading == "reason" else "right")
+
+    def amounts(cells: int) -> tuple[str, str]:
+        return f"{cells * cell_m**2 / 10_000:,.1f}", f"{cells / land.cells:.1%}"
+
+    for row in land.rows:
+        if row.cells:
+            table.add_row(plain(row.reason.words), *amounts(row.cells), *amounts(row.alone))
+    table.add_section()
+    table.add_row("any of them", *amounts(land.cells - land.candidates), "", "")
+    table.add_row("left", *amounts(land.candidates), "", "")
+    console.print(table)
 
 
 def _show_place(place: Place) -> None:

@@ -17,13 +17,14 @@ import numpy as np
 
 from suitability.caveats import CoarseLook, land_of
 from suitability.config.inputs import input_files
-from suitability.decide import bases_of
+from suitability.decide import ExcludedLand, bases_of
 from suitability.errors import InputError
 from suitability.grid import Float32, Grid
 from suitability.inputs.gather import Features, gather_rasters
 from suitability.inputs.report import InputReport
 from suitability.outputs.atomic import remove
 from suitability.outputs.cautions import load_cautions, short_caution
+from suitability.outputs.exclusion_table import write_exclusion_table
 from suitability.outputs.figure import FigureContent, draw_figure
 from suitability.outputs.points import write_sites
 from suitability.outputs.rasters import read_small, read_tags
@@ -36,7 +37,7 @@ from suitability.sun import hillshade
 from suitability.tasks import OBSTACLES, layer_names
 
 _RESULTS = ("candidates.tif", "excluded.tif", "sites.gpkg", "sites.geojson", "sites.csv",
-            "figure.png")  # fmt: skip
+            "exclusions.csv", "figure.png")  # fmt: skip
 
 # What the record tells of each site; `sites.csv` has all.
 _SITE_COLUMNS = ("rank", "group", "role", "score", "x_m", "y_m", "lon_deg", "lat_deg")
@@ -110,6 +111,10 @@ def deliver(found: Found, folder: str | os.PathLike[str]) -> None:
             title=f"{settings.title}: bat-box sites",
         ),
     )
+    _write(
+        folder / "exclusions.csv",
+        lambda path: write_exclusion_table(path, found.facts["excluded"], found.plan.grid.cell_m),
+    )
     _write(folder / "figure.png", lambda path: draw_figure(path, _figure(found, folder)))
     _drop_other_layers(found, folder)
     _drop_other_streams(found, folder)
@@ -163,6 +168,7 @@ def forget_earlier(folder: str | os.PathLike[str]) -> None:
 def record_of(found: Found) -> dict[str, Any]:
     """Return what a reader needs to repeat a run, to trust it or not, and to explain it."""
     plan, facts = found.plan, found.facts
+    excluded: ExcludedLand = facts["excluded"]
     run, grid, settings = plan.run, plan.grid, plan.run.settings
     return {
         "title": settings.title,
@@ -191,8 +197,13 @@ def record_of(found: Found) -> dict[str, Any]:
         # None for what is read from the web or out of an archive: it has no sum of its own.
         "input_sha256": facts["input_sha256"],
         "excluded_share": {
-            key: {"in_all": in_all, "alone": alone}
-            for key, (in_all, alone) in facts["excluded"].items()
+            row.reason.key: {
+                "bit": row.reason.number,
+                "words": row.reason.words,
+                "in_all": row.cells / excluded.cells,
+                "alone": row.alone / excluded.cells,
+            }
+            for row in excluded.rows
         },
         "unknown_edge": facts["unknown_edge"],
         "choice": facts["choice"],

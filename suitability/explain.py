@@ -122,7 +122,7 @@ def _explain(folder: Path, x: float, y: float, name: str) -> Place:
         return float(read_cells(folder / name, np.array([row]), np.array([col]))[0])
 
     raw = {c.layer: cell(f"layers/{c.layer}.tif") for c in judgement.criteria}
-    reasons = reasons_in(int(cell("excluded.tif")))
+    reasons = reasons_in(int(cell("excluded.tif")), _reasons(record))
     parts = explain_place(judgement, raw)
     centre_x, centre_y = (float(value) for value in grid.xy(row, col))
     lon, lat = (float(value) for value in grid.lonlat(centre_x, centre_y))
@@ -147,6 +147,16 @@ def _cell(grid: Grid, x: float, y: float, name: str, folder: Path) -> tuple[int,
         "inside; longitude comes first"
     )
     raise ResultError(msg, where=folder, fix=fix)
+
+
+def _reasons(record: dict[str, Any]) -> list[Reason]:
+    """Return the reasons that a run knew, its own rules among them."""
+    try:
+        told = record["excluded_share"].items()
+        return [Reason(entry["bit"], key, entry["words"]) for key, entry in told]
+    except (AttributeError, KeyError, TypeError) as exc:
+        msg = "the record of the run does not say why land is out, as every run's does"
+        raise ResultError(msg, where=RECORD, fix="run `suitability screen` again") from exc
 
 
 def _rules(record: dict[str, Any]) -> dict[str, Basis]:

@@ -15,7 +15,7 @@ import numpy as np
 from suitability.caveats import MAX_TURN_DEG, turn_deg
 from suitability.config import LoadedRun
 from suitability.config.criteria import Criterion, walked
-from suitability.decide import Judgement, judgement_of, value_of
+from suitability.decide import Judgement, Reason, judgement_of, reasons_of, value_of
 from suitability.errors import ConfigError, ResultError
 from suitability.grid import Grid, Window
 from suitability.inputs.gather import Features, gather_features
@@ -94,6 +94,11 @@ class Plan:
         return self.judgement.criteria
 
     @property
+    def reasons(self) -> tuple[Reason, ...]:
+        """Why land may be out, by rising bits."""
+        return reasons_of(self.run.settings.exclusions.rules)
+
+    @property
     def tiles(self) -> tuple[Window, ...]:
         """The tiles, row by row."""
         return self.grid.tiles(self.side)
@@ -146,6 +151,11 @@ def checked_judgement(run: LoadedRun) -> Judgement:
         own = run.settings.layers.get(entry.layer)
         if own is not None and own.aspect is not None:
             _require_one_north(entry, run.locate(f"{key}.value"))
+    for place, rule in enumerate(run.settings.exclusions.rules):
+        if rule.layer not in layers:
+            msg = f"there is no layer {rule.layer!r}"
+            where = run.locate(f"exclusions.rules[{place}].layer")
+            raise ConfigError(msg, where=where, fix=f"choose from {', '.join(layers)}")
     return judgement_of(run.settings)
 
 
@@ -181,6 +191,8 @@ def reaches_of(run: LoadedRun, judgement: Judgement) -> dict[str, float]:
     for layer, rule in (("clearance_m", rules.clearance), ("water_distance_m", rules.water_bank)):
         # A step beyond, so that the rule's own distance is told apart from what lies further.
         wanted[layer] = max(wanted.get(layer, 0.0), 2 * (rule or 0.0))
+    for own in rules.rules:
+        wanted[own.layer] = max(wanted.get(own.layer, 0.0), 2 * abs(own.bound))
     groups = run.settings.sites.groups
     for role in groups.boxes if groups else ():
         ends = [abs(end) for end in role.bounds if math.isfinite(end)]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import time
+from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor, as_completed
 from contextlib import contextmanager
@@ -24,7 +25,7 @@ from suitability.assembling import (
 from suitability.caveats import caveats, unknown_edge
 from suitability.config import LoadedRun
 from suitability.curves import renew_curves
-from suitability.decide import REASONS
+from suitability.decide import ExcludedLand
 from suitability.deliver import Found, deliver, forget_earlier, keep_record, open_folder
 from suitability.errors import ResultError
 from suitability.grid import Window
@@ -36,7 +37,6 @@ from suitability.store import only_run
 from suitability.sun import FarLand, compile_kernels
 from suitability.tasks import (
     OBSTACLES,
-    Judged,
     judge_tile,
     kept_reports,
     layer_names,
@@ -148,7 +148,7 @@ def screen(
             spread = each or side_by_side
             windows = judged_windows(plan)
             judged = dict(_told(spread(judge_tile, plan, windows), len(windows), tell))
-            excluded = _summed(judged)
+            excluded = _excluded(plan, judged)
             forget_earlier(folder)
             dict(spread(assemble_judgement, plan, JUDGEMENT))
         with watch.stage("choosing sites"):
@@ -291,25 +291,21 @@ def _keep_far_land(plan: Plan, surveys: dict[Window, FarLand]) -> None:
     )  # fmt: skip
 
 
-def _summed(judged: dict[Window, Judged]) -> dict[str, tuple[float, float]]:
-    """Return by reason the share of the land that it rules out, and that no other does.
+def _excluded(plan: Plan, judged: dict[Window, dict[int, int]]) -> ExcludedLand:
+    """Return how much land is out, and why.
 
     Raises
     ------
     ResultError
         If no land is left.
     """
-    cells = sum(tile.cells for tile in judged.values())
-    found = {
-        reason.key: (
-            sum(tile.held[reason.key] for tile in judged.values()) / cells,
-            sum(tile.alone[reason.key] for tile in judged.values()) / cells,
-        )
-        for reason in REASONS
-    }
-    if not any(tile.candidates for tile in judged.values()):
-        rows = [f"{r.words}: {found[r.key][0]:.0%}" for r in REASONS if found[r.key][0] > 0]
-        msg = f"no land is left: every cell is excluded ({'; '.join(rows)})"
+    counts: Counter[int] = Counter()
+    for tile in judged.values():
+        counts.update(tile)
+    land = ExcludedLand.of(counts, plan.reasons)
+    if not land.candidates:
+        shares = [f"{r.reason.words}: {r.cells / land.cells:.0%}" for r in land.rows if r.cells]
+        msg = f"no land is left: every cell is excluded ({'; '.join(shares)})"
         fix = "look at the widest reasons: lift or loosen a rule in exclusions, or check that input"
         raise ResultError(msg, where="exclusions", fix=fix)
-    return found
+    return land

@@ -7,7 +7,7 @@ own or on another machine that sees the same files.
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import asdict, dataclass, replace
+from dataclasses import asdict, replace
 from typing import Any
 
 import numpy as np
@@ -16,7 +16,8 @@ from numpy.typing import NDArray
 
 from suitability.caveats import land_of
 from suitability.config.inputs import input_files
-from suitability.decide import REASONS, reason_bits
+from suitability.decide import count_bits, reason_bits, rule_masks
+from suitability.decide.exclusions import Bits
 from suitability.grid import Float32, Window
 from suitability.inputs.burn import burn
 from suitability.inputs.gather import gather_rasters
@@ -31,30 +32,9 @@ from suitability.outputs.rasters import CACHE_BYTES, read_window, write_part
 from suitability.plan import Plan, wide_cells
 from suitability.sun import FarLand, Scene, SeasonHours, season_hours
 
-Bits = NDArray[np.uint16]
 Bool = NDArray[np.bool_]
 
 OBSTACLES = "obstacles"
-
-
-@dataclass(frozen=True)
-class Judged:
-    """What the judgement of a tile found.
-
-    Parameters
-    ----------
-    cells : int
-        Cells of the tile.
-    candidates : int
-        Those without a reason against them.
-    held, alone : dict
-        By reason: cells that it holds for, and for which it is the only one.
-    """
-
-    cells: int
-    candidates: int
-    held: dict[str, int]
-    alone: dict[str, int]
 
 
 class Reader:
@@ -160,28 +140,28 @@ def kept_reports(plan: Plan, notes: Mapping[str, Any]) -> list[InputReport]:
     return [replace(report, path=moved.get(report.path, report.path)) for report in reports]
 
 
-def judge_tile(plan: Plan, window: Window) -> Judged:
-    """Judge a tile by its measured layers and leave score and reasons as parts."""
+def judge_tile(plan: Plan, window: Window) -> dict[int, int]:
+    """Judge a tile by its measured layers and leave score and reasons as parts.
+
+    Returns how many cells hold each sum of reasons.
+    """
     _, score, bits = judgement_in(plan, window)
     score[bits != 0] = np.nan
     write_part(plan.store.part("candidates", window), score)
     write_part(plan.store.part("excluded", window), bits)
-    return Judged(
-        cells=bits.size,
-        candidates=int((bits == 0).sum()),
-        held={reason.key: int(((bits & reason.bit) != 0).sum()) for reason in REASONS},
-        alone={reason.key: int((bits == reason.bit).sum()) for reason in REASONS},
-    )
+    return count_bits(bits)
 
 
 def judgement_in(plan: Plan, window: Window) -> tuple[dict[str, Float32], Float32, Bits]:
     """Return a window's measures by layer, its scores, and the reasons against its cells."""
     with rasterio.Env(GDAL_CACHEMAX=CACHE_BYTES):
         names = {c.layer for c in plan.criteria} | {"clearance_m", "water_distance_m", "slope_deg"}
+        names |= {rule.layer for rule in plan.run.settings.exclusions.rules}
         layers = {name: read_window(plan.store.layer(name), window) for name in names}
         stands = read_window(plan.store.layer(OBSTACLES), window)
     score = plan.judgement.score(layers)
-    bits = stands | reason_bits(_rules(plan, window, layers, stands, score), stands.shape)
+    masks = _rules(plan, window, layers, stands, score)
+    bits = stands | reason_bits(masks, stands.shape, plan.reasons)
     return layers, score, bits
 
 
@@ -227,6 +207,7 @@ def _rules(
     """Return where each of the run's own rules holds."""
     rules, features, grid = plan.run.settings.exclusions, plan.features(), plan.grid.window(window)
     masks: dict[str, Bool] = {"no_data": np.isnan(score) & (stands == 0)}
+    masks |= rule_masks(rules.rules, layers)
     if features.boundary is not None:
         masks["outside"] = ~burn(features.boundary, grid, all_touched=False)
     if features.keep_outs is not None:

@@ -29,6 +29,7 @@ from suitability.config.curves import Curve, ValueFunction
 from suitability.config.days import Day
 from suitability.config.layers import CoverShare, MeasuredLayer, MeasuredLayers, checked_names
 from suitability.config.paths import FolderPath
+from suitability.config.rules import ExclusionRule, Rules, distinct
 from suitability.config.section import Number, Section, Text, WholeNumber
 from suitability.config.sites import BoxGroups, BoxRole, SiteSettings
 from suitability.config.sources import (
@@ -149,6 +150,12 @@ class Exclusions(Section):
         30.0, description="slope beyond which no pole is raised"
     )
     existing_boxes: DistanceM | None = Field(20.0, description="distance from boxes already up")
+    rules: Rules = Field((), description="bounds of any layer; each is a reason of its own")
+
+    @field_validator("rules")
+    @classmethod
+    def _rules_differ(cls, value: tuple[ExclusionRule, ...]) -> tuple[ExclusionRule, ...]:
+        return distinct(value)
 
 
 class RunSettings(Section):

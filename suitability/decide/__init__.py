@@ -21,7 +21,16 @@ groups, each with its way to combine. `Plan.judgement` holds it; `recorded_judge
 
 from suitability.decide.bases import Basis, bases_of
 from suitability.decide.defaults import default_criteria
-from suitability.decide.exclusions import REASONS, Reason, reason_bits, reasons_in
+from suitability.decide.exclusions import (
+    REASONS,
+    ExcludedLand,
+    Reason,
+    count_bits,
+    reason_bits,
+    reasons_in,
+    reasons_of,
+    rule_masks,
+)
 from suitability.decide.explain import Part, explain_place, limiting
 from suitability.decide.judgement import Judgement, judgement_from, judgement_of
 from suitability.decide.sites import pick_sites
@@ -30,10 +39,12 @@ from suitability.decide.values import value_of
 __all__ = [
     "REASONS",
     "Basis",
+    "ExcludedLand",
     "Judgement",
     "Part",
     "Reason",
     "bases_of",
+    "count_bits",
     "default_criteria",
     "explain_place",
     "judgement_from",
@@ -42,5 +53,7 @@ __all__ = [
     "pick_sites",
     "reason_bits",
     "reasons_in",
+    "reasons_of",
+    "rule_masks",
     "value_of",
 ]

@@ -10,7 +10,7 @@ import os
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal
 from xml.etree.ElementTree import Element, SubElement, tostring
 
 import numpy as np
@@ -45,6 +45,7 @@ _COG = {
 CACHE_BYTES = 128 * 1024**2
 
 Parts = Mapping[Window, Path]
+Kind = Literal["Float32", "UInt16", "UInt32"]  # as GDAL calls them
 
 
 def write_part(path: str | os.PathLike[str], values: NDArray[Any]) -> None:
@@ -55,15 +56,15 @@ def write_part(path: str | os.PathLike[str], values: NDArray[Any]) -> None:
     path : path
         Where to; ends in `.tif`.
     values : numpy.ndarray
-        (rows, cols) float32 or uint16.
+        (rows, cols) float32, uint16 or uint32.
 
     Raises
     ------
     ValueError
         If they are of another type.
     """
-    if values.dtype not in (np.float32, np.uint16):
-        msg = f"a part is float32 or uint16, not {values.dtype}"
+    if values.dtype not in (np.float32, np.uint16, np.uint32):
+        msg = f"a part is float32, uint16 or uint32, not {values.dtype}"
         raise ValueError(msg)
     profile = {
         "driver": "GTiff",
@@ -110,7 +111,7 @@ def assemble_raster(
         More facts to keep in the file.
     """
     facts = {"TITLE": name, "DESCRIPTION": description, **(tags or {})}
-    _assemble(path, parts, grid, name=name, unit=unit, facts=facts, is_bits=False)
+    _assemble(path, parts, grid, name=name, unit=unit, facts=facts, kind="Float32")
 
 
 def assemble_exclusions(
@@ -132,7 +133,8 @@ def assemble_exclusions(
     path : path
         Where to; ends in `.tif`.
     parts : mapping of Window to path
-        Files of `write_part`, uint16 that is 0 where a cell is a candidate. There is no nodata.
+        Files of `write_part`, uint16 or, with more than 16 reasons, uint32; 0 where a
+        cell is a candidate. There is no nodata.
     grid : Grid
         Where the bits lie.
     reasons : mapping of int to str
@@ -142,9 +144,10 @@ def assemble_exclusions(
     tags : mapping of str to str, optional
         More facts to keep in the file.
     """
+    kind: Kind = "UInt16" if max(reasons) < 16 else "UInt32"
     legend = {f"BIT_{bit}": f"{1 << bit}: {reasons[bit]}" for bit in sorted(reasons)}
     facts = {"TITLE": name, "DESCRIPTION": description, **legend, **(tags or {})}
-    _assemble(path, parts, grid, name=name, unit="bits", facts=facts, is_bits=True)
+    _assemble(path, parts, grid, name=name, unit="bits", facts=facts, kind=kind)
 
 
 def read_raster(path: str | os.PathLike[str]) -> tuple[NDArray[Any], Grid, dict[str, str]]:
@@ -158,7 +161,7 @@ def read_raster(path: str | os.PathLike[str]) -> tuple[NDArray[Any], Grid, dict[
     Returns
     -------
     values : numpy.ndarray
-        (rows, cols) float32, NaN where there is no data, or uint16 bits.
+        (rows, cols) float32, NaN where there is no data, or bits.
     grid : Grid
         Where the values lie.
     tags : dict of str to str
@@ -225,7 +228,7 @@ def read_small(path: str | os.PathLike[str], step: int) -> NDArray[Any]:
     """
     with _opened(path) as source:
         shape = -(-source.height // step), -(-source.width // step)
-        how = Resampling.mode if source.dtypes[0] == "uint16" else Resampling.average
+        how = Resampling.mode if source.dtypes[0].startswith("uint") else Resampling.average
         values: NDArray[Any] = source.read(1, out_shape=shape, resampling=how)
         return values
 
@@ -273,10 +276,10 @@ def _assemble(
     name: str,
     unit: str,
     facts: Mapping[str, str],
-    is_bits: bool,
+    kind: Kind,
 ) -> None:
-    mosaic = _mosaic(parts, grid, name=name, unit=unit, facts=facts, is_bits=is_bits)
-    how = "MODE" if is_bits else "AVERAGE"
+    mosaic = _mosaic(parts, grid, name=name, unit=unit, facts=facts, kind=kind)
+    how = "AVERAGE" if kind == "Float32" else "MODE"
     with rasterio.Env(GDAL_CACHEMAX=CACHE_BYTES), written(path) as temporary:
         rasterio.shutil.copy(mosaic, temporary, **_COG, overview_resampling=how)
 
@@ -288,7 +291,7 @@ def _mosaic(
     name: str,
     unit: str,
     facts: Mapping[str, str],
-    is_bits: bool,
+    kind: Kind,
 ) -> str:
     """Return the parts as one raster in GDAL's own words, a virtual raster."""
     if sum(window.rows * window.cols for window in parts) != grid.rows * grid.cols:
@@ -301,11 +304,10 @@ def _mosaic(
     notes = SubElement(root, "Metadata")
     for key, text in facts.items():
         SubElement(notes, "MDI", {"key": key}).text = text
-    kind = "UInt16" if is_bits else "Float32"
     band = SubElement(root, "VRTRasterBand", {"dataType": kind, "band": "1"})
     SubElement(band, "Description").text = name
     SubElement(band, "UnitType").text = unit
-    if not is_bits:
+    if kind == "Float32":
         SubElement(band, "NoDataValue").text = "nan"
     for window in sorted(parts):
         source = SubElement(band, "SimpleSource")

@@ -46,7 +46,14 @@ MEASURES |= OWN
 LAYERS = MEASURES | {f"{month}_sun_h" for month in MONTHS}
 BITS = {"excluded.tif", "layers/obstacles.tif"}
 RASTERS = {"candidates.tif"} | BITS | {f"layers/{name}.tif" for name in LAYERS}
-FILES = RASTERS | {"sites.gpkg", "sites.geojson", "sites.csv", "figure.png", "run.json"}
+FILES = RASTERS | {
+    "sites.gpkg",
+    "sites.geojson",
+    "sites.csv",
+    "exclusions.csv",
+    "figure.png",
+    "run.json",
+}
 STORE = {".store/lock", ".store/measured.json", ".store/relief-KEY.npy"}
 KEY = re.compile(r"[0-9a-f]{24}")
 

@@ -101,7 +101,7 @@ def test_every_bit_that_is_given_has_its_reason_in_the_file(tmp_path):
 
 @pytest.mark.parametrize("kind", [np.float64, np.int16, bool])
 def test_a_part_of_another_type_is_refused(tmp_path, kind):
-    with pytest.raises(ValueError, match="float32 or uint16"):
+    with pytest.raises(ValueError, match="float32, uint16 or uint32"):
         write_part(tmp_path / "a.tif", np.zeros((3, 3), kind))
     assert not any(tmp_path.iterdir())
 
