@@ -1,5 +1,6 @@
 """The whole path on the sample area: the command, its files, and whether they tell one story."""
 
+import copy
 import csv
 import hashlib
 import json
@@ -407,9 +408,13 @@ def test_the_record_holds_the_sum_of_every_input(record):
 
 
 def test_the_record_holds_the_settings_as_they_were_understood(record):
-    settings = record["settings"]
+    settings = copy.deepcopy(record["settings"])
     assert settings == load_run(CONFIG).settings.model_dump(mode="json")
     assert settings["mount"] == {"kind": "pole", "height": MOUNT_M}
+    rules = settings["exclusions"].pop("rules")
+    assert [(r["layer"], r["below"], r["above"]) for r in rules] == [
+        ("building_distance_m", 15.24, None), ("rise_m", -6, None),
+    ]  # fmt: skip
     assert settings["exclusions"] == {
         "clearance": CLEARANCE_M,
         "water_bank": BANK_M,
@@ -506,7 +511,12 @@ def test_explain_at_a_sites_coordinates_says_the_same(folder, sites):
         (32, "on water or its bank"),
         (128, "in a keep-out area"),
         (256, "too close to a box already up"),
-        (2 | 16 | 8, "outside the boundary; too close to canopy or a building; on a building"),
+        (1024, "in a hollow where cold air gathers"),
+        (
+            2 | 16 | 8 | 512,
+            "outside the boundary; too close to canopy or a building; on a building; too close to "
+            "a house",
+        ),
     ],
 )
 def test_explain_says_why_a_place_is_out(folder, grid, bit, words):
