@@ -8,7 +8,6 @@ from dataclasses import dataclass
 import geopandas
 import numpy as np
 import shapely
-from affine import Affine
 from numpy.typing import NDArray
 from scipy import ndimage
 
@@ -20,8 +19,10 @@ from suitability.kernels.flow import OUTLET, d8_directions
 # away on the way gives the same bits. No elevation data are as fine. [m]
 STEP_M = 1 / 1024
 
-# What lies lowest along so much of the rim to either side is a valley's floor. [m]
+# What lies lowest along so much of the rim to either side, and so far below the highest of it, is
+# a valley's floor. [m]
 VALLEY_M = 250.0
+VALLEY_DEPTH_M = 1.0
 
 _EIGHT = np.ones((3, 3), np.bool_)
 
@@ -41,8 +42,8 @@ class Network:
     deepest_m : float
         The most that any was raised. [m]
     inlets : int
-        Low places of the known land's rim from which water runs inwards: valleys that may bring
-        more from land that is not known.
+        Valleys that the rim of the known land cuts and that no stream leaves by: they may bring
+        water from land that is not known.
     """
 
     lines: geopandas.GeoDataFrame
@@ -71,12 +72,13 @@ def stream_network(ground: Float32, grid: Grid, area_m2: float, engine: FlowEngi
     filled = engine.fill(surface)
     towards = d8_directions(filled)
     counts = engine.accumulate(towards)
+    is_stream = counts * grid.cell_m**2 >= area_m2
     raised = (filled - surface)[known]
     return Network(
-        stream_lines(towards, counts, grid, area_m2),
+        stream_lines(towards, counts, is_stream, grid),
         filled_share=float(np.mean(raised > 0)) if raised.size else 0.0,
         deepest_m=float(raised.max()) if raised.size else 0.0,
-        inlets=_inlets(filled, towards, math.ceil(VALLEY_M / grid.cell_m)),
+        inlets=_inlets(surface, is_stream, math.ceil(VALLEY_M / grid.cell_m)),
     )
 
 
@@ -89,7 +91,7 @@ def with_low_holes(surface: Float32) -> Float32:
 
 
 def stream_lines(
-    towards: Directions, counts: Counts, grid: Grid, area_m2: float
+    towards: Directions, counts: Counts, is_stream: NDArray[np.bool_], grid: Grid
 ) -> geopandas.GeoDataFrame:
     """Return the cells through which enough land drains as lines; see `Network`.
 
@@ -99,24 +101,23 @@ def stream_lines(
         (rows, cols) of the grid, as `d8_directions` returns them.
     counts : numpy.ndarray
         (rows, cols), how many cells drain through each.
+    is_stream : numpy.ndarray
+        (rows, cols) bool: enough drains through; true all the way down.
     grid : Grid
         Its cells.
-    area_m2 : float
-        Land that drains into a stream where it begins. [m²]
     """
     import pyflwdir  # noqa: PLC0415 - slow to import, seldom needed
 
-    is_stream = counts * grid.cell_m**2 >= area_m2
-    flow = pyflwdir.from_array(towards, ftype="d8", check_ftype=False, transform=Affine.identity())
+    flow = pyflwdir.from_array(towards, ftype="d8", check_ftype=False)
     order = flow.stream_order(type="strahler", mask=is_stream)
-    paths = [
-        np.asarray(found["geometry"]["coordinates"]) - 0.5
-        for found in flow.streams(mask=is_stream)
+    rows, cols = np.indices(grid.shape, dtype=np.int32)
+    cells = [
+        np.array(found["geometry"]["coordinates"])
+        for found in flow.streams(mask=is_stream, xs=rows, ys=cols)
         if not found["properties"]["pit"]
     ]
-    cells = [path[:, ::-1].round().astype(np.int64) for path in paths]
-    lower = np.array([_lower_end(path, towards) for path in cells]).reshape(-1, 2)
-    upper = np.array([path[0] for path in cells]).reshape(-1, 2)
+    ends = [(path[0], _lower_end(path, towards)) for path in cells]
+    upper, lower = np.array(ends, dtype=np.int64).reshape(-1, 2, 2).swapaxes(0, 1)
     return geopandas.GeoDataFrame(
         {
             "strahler_order": order[upper[:, 0], upper[:, 1]].astype(np.int32),
@@ -133,11 +134,15 @@ def _lower_end(path: NDArray[np.int64], towards: Directions) -> NDArray[np.int64
     return last
 
 
-def _inlets(filled: Float32, towards: Directions, around: int) -> int:
-    """Count the low places of the rim from which water runs inwards."""
-    known = np.isfinite(filled)
+def _inlets(surface: Float32, is_stream: NDArray[np.bool_], around: int) -> int:
+    """Count the valleys that the rim of the known land cuts and that no stream leaves by."""
+    known = np.isfinite(surface)
     rim = known & ~ndimage.binary_erosion(known, _EIGHT)
-    height = np.where(rim, filled, np.float32(np.inf))
-    lowest = ndimage.minimum_filter(height, size=2 * around + 1, mode="nearest")
-    _, found = ndimage.label(rim & (height == lowest) & (towards != OUTLET), _EIGHT)
+    size = 2 * around + 1
+    lowest = ndimage.minimum_filter(np.where(rim, surface, np.inf), size=size, mode="nearest")
+    highest = ndimage.maximum_filter(np.where(rim, surface, -np.inf), size=size, mode="nearest")
+    deep = np.zeros(rim.shape, np.bool_)
+    deep[rim] = highest[rim] - lowest[rim] >= VALLEY_DEPTH_M
+    left_by = ndimage.binary_dilation(is_stream & rim, _EIGHT, iterations=around)
+    _, found = ndimage.label(deep & (surface == lowest) & ~left_by, _EIGHT)
     return int(found)
