@@ -1,5 +1,7 @@
 """A plain second way to fill, to lead and to count flow: arrays of neighbours, no queues."""
 
+import itertools
+
 import numpy as np
 from scipy import ndimage, sparse
 from scipy.sparse.linalg import spsolve
@@ -56,7 +58,7 @@ def drawn(shape, *paths):
     codes = {step: code for code, step in STEPS.items()}
     directions = np.full(shape, 247, np.uint8)
     for path in paths:
-        for (row, col), (next_row, next_col) in zip(path, path[1:], strict=False):
+        for (row, col), (next_row, next_col) in itertools.pairwise(path):
             directions[row, col] = codes[next_row - row, next_col - col]
         if directions[path[-1]] == 247:
             directions[path[-1]] = 0

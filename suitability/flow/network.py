@@ -23,6 +23,8 @@ STEP_M = 1 / 1024
 # a valley's floor. [m]
 VALLEY_M = 250.0
 VALLEY_DEPTH_M = 1.0
+# Where less leaves than a small hollow gathers, the valley rather leads in. [m²]
+LEAVES_M2 = 5_000.0
 
 _EIGHT = np.ones((3, 3), np.bool_)
 
@@ -42,8 +44,8 @@ class Network:
     deepest_m : float
         The most that any was raised. [m]
     inlets : int
-        Valleys that the rim of the known land cuts and that no stream leaves by: they may bring
-        water from land that is not known.
+        Valleys that the rim of the known land cuts and that no water leaves by: they may bring
+        some from land that is not known.
     """
 
     lines: geopandas.GeoDataFrame
@@ -78,7 +80,9 @@ def stream_network(ground: Float32, grid: Grid, area_m2: float, engine: FlowEngi
         stream_lines(towards, counts, is_stream, grid),
         filled_share=float(np.mean(raised > 0)) if raised.size else 0.0,
         deepest_m=float(raised.max()) if raised.size else 0.0,
-        inlets=_inlets(surface, is_stream, math.ceil(VALLEY_M / grid.cell_m)),
+        inlets=_inlets(
+            surface, counts * grid.cell_m**2 >= LEAVES_M2, math.ceil(VALLEY_M / grid.cell_m)
+        ),
     )
 
 
@@ -134,8 +138,8 @@ def _lower_end(path: NDArray[np.int64], towards: Directions) -> NDArray[np.int64
     return last
 
 
-def _inlets(surface: Float32, is_stream: NDArray[np.bool_], around: int) -> int:
-    """Count the valleys that the rim of the known land cuts and that no stream leaves by."""
+def _inlets(surface: Float32, leaves: NDArray[np.bool_], around: int) -> int:
+    """Count the valleys that the rim of the known land cuts and that no water leaves by."""
     known = np.isfinite(surface)
     rim = known & ~ndimage.binary_erosion(known, _EIGHT)
     size = 2 * around + 1
@@ -143,6 +147,6 @@ def _inlets(surface: Float32, is_stream: NDArray[np.bool_], around: int) -> int:
     highest = ndimage.maximum_filter(np.where(rim, surface, -np.inf), size=size, mode="nearest")
     deep = np.zeros(rim.shape, np.bool_)
     deep[rim] = highest[rim] - lowest[rim] >= VALLEY_DEPTH_M
-    left_by = ndimage.binary_dilation(is_stream & rim, _EIGHT, iterations=around)
+    left_by = ndimage.binary_dilation(leaves & rim, _EIGHT)
     _, found = ndimage.label(deep & (surface == lowest) & ~left_by, _EIGHT)
     return int(found)

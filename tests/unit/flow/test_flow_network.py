@@ -3,8 +3,8 @@
 import numpy as np
 import pyproj
 import pytest
-
 from drainage import counted, drawn
+
 from suitability.flow import flow_engine, stream_network
 from suitability.flow.network import stream_lines, with_low_holes
 from suitability.grid import Grid
