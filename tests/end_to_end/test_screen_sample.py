@@ -528,7 +528,7 @@ def test_explain_says_why_a_place_is_out(folder, grid, bit, words):
     assert "\nscore " not in printed
     assert "limiting" not in printed
     assert "nan" not in printed
-    assert ("without that it would score" in printed) == (bit in (2, 8, 32, 128, 256))
+    assert ("without that it would score" in printed) == (bit in (2, 8, 32, 128, 256, 1024))
 
 
 def test_explain_needs_a_place_that_the_run_knows(folder):

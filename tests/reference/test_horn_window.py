@@ -13,7 +13,7 @@ import xrspatial
 
 from suitability.grid import Grid
 from suitability.kernels.terrain import horn_gradients
-from suitability.layers import Land, slope_deg
+from suitability.layers import Land, aspect_deg, slope_deg
 from suitability.sun import hillshade
 
 WINDOW = np.array([[80, 74, 63], [69, 67, 56], [60, 52, 48]], np.float32)
@@ -26,6 +26,13 @@ def slope_of(ground, cell):
     grid = Grid(UTM, 500_000.0, 4_500_000.0, cell, *ground.shape)
     flat = np.zeros_like(ground)
     return slope_deg(Land(grid, ground, flat, flat, 4.0))
+
+
+def aspect_of(ground, cell=1.0, convergence=0.0, **more):
+    ground = np.asarray(ground, np.float32)
+    grid = Grid(UTM, 500_000.0, 4_500_000.0, cell, *ground.shape)
+    flat = np.zeros_like(ground)
+    return aspect_deg(Land(grid, ground, flat, flat, 4.0), convergence, **more)
 
 
 def rolling_land(rows=37, cols=52):
@@ -167,3 +174,38 @@ def test_exaggeration_steepens_the_shading():
     np.testing.assert_allclose(
         hillshade(z, 10.0, exaggeration=3.0), hillshade(3 * z, 10.0), atol=1e-5
     )
+
+
+@pytest.mark.parametrize("cell", [10.0, 30.0, 100.0])
+def test_aspect_of_the_teaching_window(cell):
+    assert aspect_of(WINDOW, cell)[1, 1] == pytest.approx(145.154, abs=1e-3)
+
+
+def test_aspect_is_from_true_north():
+    # True azimuth = grid azimuth + meridian convergence, with PROJ's sign.
+    assert aspect_of(WINDOW, convergence=2.5)[1, 1] == pytest.approx(147.654, abs=1e-3)
+    falls_north = np.repeat(np.arange(4.0)[:, None], 5, axis=1)
+    np.testing.assert_allclose(aspect_of(falls_north, convergence=-1.5), 358.5, atol=1e-3)
+
+
+@pytest.mark.parametrize(("a", "b", "facing"), [(0, -1, 0), (-1, 0, 90), (0, 1, 180), (1, 0, 270)])
+def test_planes_face_downhill(a, b, facing):
+    row, col = np.mgrid[:5, :6]
+    found = aspect_of(a * col - b * row)
+    np.testing.assert_allclose((found - facing + 180) % 360 - 180, 0, atol=1e-4)
+    assert ((found >= 0) & (found < 360)).all()
+
+
+def test_level_ground_faces_nowhere():
+    assert np.isnan(aspect_of(np.full((4, 5), 7.0))).all()
+    gentle = np.repeat(np.arange(5.0)[None] * 0.01, 4, axis=0)  # 0.57 degrees
+    assert np.isfinite(aspect_of(gentle)).all()
+    assert np.isnan(aspect_of(gentle, level_below_deg=1.0)).all()
+
+
+def test_aspect_as_xarray_spatial_finds_it():
+    z = rolling_land()
+    expected = xrspatial.aspect(as_xarray(z, 1.0)).to_numpy()
+    sloping = slope_of(z, 1.0)[INSIDE] > 0.1
+    apart = (aspect_of(z) - expected)[INSIDE][sloping]
+    assert np.abs((apart + 180) % 360 - 180).max() < 0.02
