@@ -1,7 +1,8 @@
 """A station's typical year, hour by hour: EPW and TMY3 files.
 
-Both formats stamp the end of an hour, in standard time. Inside, an hour stands for its middle, in
-UTC, and the whole year has one nominal year: typical years are put together from months of many.
+Both formats stamp the end of an hour, in standard time. Irradiance is the hour's mean and stands
+for its middle; temperature is that at the stamp. Inside, times are UTC, and the whole year has one
+nominal year: typical years are put together from months of many.
 """
 
 from __future__ import annotations
@@ -49,7 +50,7 @@ class Weather:
     utc : pandas.DatetimeIndex
         Middle of each hour, in `NOMINAL_YEAR`.
     air_c : numpy.ndarray
-        Dry-bulb temperature. [°C]
+        Dry-bulb temperature at the end of each hour, where both formats have it. [°C]
     wind_m_s : numpy.ndarray
         At 10 m above the ground. [m/s]
     ghi, dni, dhi : numpy.ndarray
