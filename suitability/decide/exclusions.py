@@ -70,10 +70,10 @@ def rule_masks(rules: Sequence[ExclusionRule], layers: Mapping[str, Float32]) ->
         Measures by layer name, (rows, cols) float32.
     """
     return {
-        # In double precision: of 0.1 a float32 is another number.
-        rule.key: layers[rule.layer] < np.float64(rule.bound)
+        # In the layers' own precision: a measure of just the bound is neither above nor below it.
+        rule.key: layers[rule.layer] < np.float32(rule.bound)
         if rule.above is None
-        else layers[rule.layer] > np.float64(rule.bound)
+        else layers[rule.layer] > np.float32(rule.bound)
         for rule in rules
     }
 

@@ -77,14 +77,14 @@ def test_each_rule_takes_the_next_bit():
 
 def test_a_rule_holds_beyond_its_bound_and_nowhere_without_a_measure():
     layers = {
-        "slope_deg": np.array([[19, 20, 20.001, np.nan]], np.float32),
-        "road_distance_m": np.array([[30.4, 30.5, 0, np.nan]], np.float32),
+        "slope_deg": np.array([[19, 20, 20.001, np.nan, 0]], np.float32),
+        "road_distance_m": np.array([[30.4, 30.5, 0, np.nan, 30.48]], np.float32),
     }
     masks = rule_masks([STEEP, NEAR], layers)
-    np.testing.assert_array_equal(masks["slope_deg_above_20"], mask(0, 0, 1, 0))
-    np.testing.assert_array_equal(masks["road_distance_m_below_30.48"], mask(1, 0, 1, 0))
-    bits = reason_bits(masks, (1, 4), reasons_of([STEEP, NEAR]))
-    np.testing.assert_array_equal(bits, [[1024, 0, 1536, 0]])
+    np.testing.assert_array_equal(masks["slope_deg_above_20"], mask(0, 0, 1, 0, 0))
+    np.testing.assert_array_equal(masks["road_distance_m_below_30.48"], mask(1, 0, 1, 0, 0))
+    bits = reason_bits(masks, (1, 5), reasons_of([STEEP, NEAR]))
+    np.testing.assert_array_equal(bits, [[1024, 0, 1536, 0, 0]])
     assert bits.dtype == np.uint16
 
 
