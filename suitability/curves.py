@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from suitability.assembling import judged_windows
-from suitability.config.criteria import LIMITING, TOP
+from suitability.config.criteria import TOP
 from suitability.decide import REASONS, Judgement, bases_of, value_of
 from suitability.decide.histograms import Bins, Spread, bins_for, spread_of
 from suitability.decide.judgement import Leaf
@@ -146,7 +146,7 @@ def _weight(judgement: Judgement, leaf: Leaf, share: float) -> str:
     if not share:
         return "weight 0, does not count"
     within = [branch for branch in judgement.branches if branch.name in (TOP, *leaf.groups)]
-    if within[-1].combination.by != LIMITING:
+    if not within[-1].is_limiting:
         return f"weight {percent(share)} of the whole"
     if not leaf.groups:
         return "of all values the lowest counts"

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
 from matplotlib.axes import Axes
@@ -78,14 +79,9 @@ class Panel:
     def facts(self) -> tuple[str, ...]:
         """What must be known to read the plot."""
         edges = self.bins.edges
-        told = [
-            beyond
-            for beyond in (
-                self._beyond("below", "below", edges[0]),
-                self._beyond("above", "above", edges[-1]),
-            )
-            if beyond
-        ]
+        beyond = (self._beyond("below", edges[0]), self._beyond("above", edges[-1]))
+        hidden = [text for text in beyond if text]
+        told = [f"Not shown: {'; '.join(hidden)}."] if hidden else []
         if self.land.missing:
             told.append(f"{percent(self._of_land(self.land.missing))} of the land has no measure.")
         if self.reach is not None:
@@ -98,15 +94,13 @@ class Panel:
         conflict = () if self.conflict is None else (f"Sources conflict: {self.conflict}",)
         return (sentence(self.basis), *(sentence(text) for text in conflict))
 
-    def _beyond(self, side: str, word: str, edge: float) -> str:
+    def _beyond(self, side: Literal["below", "above"], edge: float) -> str:
         land, candidates = getattr(self.land, side), getattr(self.candidates, side)
         if not land:
             return ""
-        measured = max(self.candidates.measured, 1)
-        return (
-            f"Not shown: {percent(self._of_land(land))} of the land and "
-            f"{percent(candidates / measured)} of the candidates, {word} {self._told(edge)}."
-        )
+        of_candidates = percent(candidates / max(self.candidates.measured, 1))
+        of_land = percent(self._of_land(land))
+        return f"{side} {self._told(edge)} {of_land} of the land, {of_candidates} of the candidates"
 
     def _told(self, measure: float) -> str:
         return f"{measure:.4g} {shown_unit(self.unit)}".rstrip()

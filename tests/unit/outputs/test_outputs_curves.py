@@ -188,8 +188,8 @@ def test_what_is_not_shown_is_said():
     told = panel(bins=bins, land=land, candidates=candidates, reach=9.0).facts
     edge = bins.edges[-1]
     assert told == (
-        "Not shown: 20% of the land and 0% of the candidates, below 0 h.",
-        f"Not shown: 19% of the land and 75% of the candidates, above {edge:.4g} h.",
+        "Not shown: below 0 h 20% of the land, 0% of the candidates; "
+        f"above {edge:.4g} h 19% of the land, 75% of the candidates.",
         "1% of the land has no measure.",
         "9 h stands for this far and further.",
     )
