@@ -22,10 +22,9 @@ ChamberM = Annotated[float, InUnit("m", at_least=0.01, at_most=0.06)]
 HeightM = Annotated[float, InUnit("m", above=0, at_most=30)]
 
 
-class _Entry(Section):
-    """What every entry says of itself."""
+class Grounded(Section):
+    """An entry that says where it comes from."""
 
-    name: Name = Field(description="what it is called", examples=["my box"])
     evidence: Evidence = Field("own", description="how firm the basis is")
     basis: Text = Field("stated by the user", description="where the numbers come from")
     conflict: Text | None = Field(None, description="where sources disagree")
@@ -34,6 +33,12 @@ class _Entry(Section):
     def ground(self) -> Ground:
         """Where the entry's numbers come from."""
         return Ground(self.evidence, self.basis, self.conflict)
+
+
+class _Entry(Grounded):
+    """An entry that goes by a name."""
+
+    name: Name = Field(description="what it is called", examples=["my box"])
 
 
 class DesignEntry(_Entry):

@@ -64,3 +64,15 @@ def _wrong_day(text: str) -> tuple[str, str]:
         if padded in _DAYS:
             return f"{shown(text)} is not written as month-day", f"for that day, write {padded}"
     return f"{shown(text)} is not a day of the year", example
+
+
+def day_after(day: str, days: int = 1) -> str:
+    """Return the day so many days later, or earlier where negative; no year is a leap year here."""
+    return _DAYS[(_DAYS.index(day) + days) % len(_DAYS)]
+
+
+def half_year_on(day: str) -> str:
+    """Return the same day six months later, or the last of that month."""
+    month, of_month = (int(part) for part in day.split("-"))
+    later = (month + 5) % 12 + 1
+    return f"{later:02d}-{min(of_month, calendar.monthrange(2025, later)[1]):02d}"

@@ -15,6 +15,7 @@ from pydantic import (
     model_validator,
 )
 
+from suitability.config.box import BoxSettings
 from suitability.config.criteria import (
     Combination,
     Combine,
@@ -49,6 +50,7 @@ from suitability.config.weighing import Weighing
 __all__ = [
     "BoxGroups",
     "BoxRole",
+    "BoxSettings",
     "BuildingSource",
     "ClassSource",
     "Climate",
@@ -199,6 +201,7 @@ class RunSettings(Section):
         examples=[{"road_distance_m": {"distance": {"to": "roads.gpkg"}}}],
     )
     exclusions: Exclusions = Field(Exclusions(), description="what rules land out")
+    box: BoxSettings = Field(BoxSettings(), description="what the boxes are to be")
     sites: SiteSettings = Field(SiteSettings(), description="how many sites, how far apart")
     out: FolderPath | None = Field(
         None, description="folder of the results", examples=["../runs/north_field"]

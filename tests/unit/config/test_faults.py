@@ -33,7 +33,7 @@ def criterion(rest: str) -> str:
             "line 2: seasn",
             "'seasn' is not a key of the run file",
             "write season instead; the keys are title, inputs, grid, mount, season, sun, water, "
-            "climate, combine, weighing, criteria, foraging, layers, exclusions, sites, out",
+            "climate, combine, weighing, criteria, foraging, layers, exclusions, box, sites, out",
         ),
         (
             "mount: {hight: 4 m}",
