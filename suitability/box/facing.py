@@ -5,10 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 from suitability.box.design import Ground
 from suitability.config.settings import Climate
+from suitability.sun import SunPath, hours_by_facing
 
 Float64 = NDArray[np.float64]
 
@@ -83,6 +84,25 @@ class FacingChoice:
     second_deg: float | None
     why: str
     ground: Ground
+
+
+def face_hours(sun: SunPath, horizon_deg: ArrayLike, convergence_deg: float) -> FaceHours:
+    """Return the sun on faces by the horizon of a place.
+
+    Parameters
+    ----------
+    sun : SunPath
+        Positions that count.
+    horizon_deg : array_like
+        (m,) altitude of the horizon at m azimuths spread evenly from grid north. [degrees]
+    convergence_deg : float
+        Meridian convergence at the place. [degrees]
+    """
+    before_noon = sun.those(np.flatnonzero(sun.is_morning))
+    return FaceHours(
+        hours_by_facing(sun, horizon_deg, convergence_deg, FACINGS_DEG),
+        hours_by_facing(before_noon, horizon_deg, convergence_deg, FACINGS_DEG),
+    )
 
 
 def compass_word(degrees: float) -> str:
