@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+from suitability.box.advice import wanted_of
 from suitability.caveats import CoarseLook, look_at, season_sun
 from suitability.climate import with_weather
 from suitability.config import LoadedRun
@@ -44,6 +45,11 @@ class Ahead:
     has_derived_streams: bool
     weather: Weather | None
 
+    @property
+    def warmest_max_c(self) -> float | None:
+        """Mean daily maximum of the warmest month; None where no weather is given. [°C]."""
+        return None if self.weather is None else self.weather.midsummer_mean_daily_max_c
+
 
 def look_ahead(
     run: LoadedRun, folder: Path, *, memory: float | None, workers: int, alone: bool
@@ -67,6 +73,7 @@ def look_ahead(
     run = weathered.run
     judgement = checked_judgement(run)
     require_layers_of_boxes(run)
+    wanted_of(run)
     grid, notes = choose_grid(run.settings, run.locate)
     hashes, asked = input_hashes(run), run
     run, derived = with_streams(run, grid, folder)

@@ -99,6 +99,7 @@ def check(
     run = load_run(config)
     from tempfile import TemporaryDirectory
 
+    from suitability.box.advice import wanted_of
     from suitability.climate import with_weather
     from suitability.inputs.common import choose_grid
     from suitability.plan import checked_judgement, require_layers_of_boxes
@@ -109,6 +110,7 @@ def check(
     run = weathered.run
     judgement = checked_judgement(run)
     require_layers_of_boxes(run)
+    wanted_of(run)
     with TemporaryDirectory() as scratch:
         run, derived = with_streams(run, choose_grid(run.settings, run.locate)[0], Path(scratch))
         _show_checked(console, replace(weathered, run=run), judgement, derived)

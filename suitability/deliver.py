@@ -15,6 +15,7 @@ from typing import Any
 import geopandas as gpd
 import numpy as np
 
+from suitability.advising import Advised
 from suitability.caveats import CoarseLook, land_of
 from suitability.config.inputs import input_files
 from suitability.decide import ExcludedLand, bases_of
@@ -26,6 +27,7 @@ from suitability.outputs.atomic import remove
 from suitability.outputs.cautions import load_cautions, short_caution
 from suitability.outputs.exclusion_table import write_exclusion_table
 from suitability.outputs.figure import FigureContent, draw_figure
+from suitability.outputs.horizon_table import HORIZONS, write_horizons
 from suitability.outputs.points import write_sites
 from suitability.outputs.rasters import read_small, read_tags
 from suitability.outputs.record import RECORD, judgement_record, versions, write_record
@@ -37,7 +39,7 @@ from suitability.sun import hillshade
 from suitability.tasks import OBSTACLES, layer_names
 
 _RESULTS = ("candidates.tif", "excluded.tif", "sites.gpkg", "sites.geojson", "sites.csv",
-            "exclusions.csv", "figure.png")  # fmt: skip
+            "exclusions.csv", HORIZONS, "figure.png")  # fmt: skip
 
 # What the record tells of each site; `sites.csv` has all.
 _SITE_COLUMNS = ("rank", "group", "role", "score", "x_m", "y_m", "lon_deg", "lat_deg")
@@ -59,8 +61,8 @@ class Found:
         Vectors.
     look : CoarseLook
         The whole land, seen coarsely.
-    sites : geopandas.GeoDataFrame
-        The sites, best first.
+    advised : Advised
+        The sites, best first, with what to put up at each.
     reports : tuple of InputReport
         What was read, and what was done to it.
     warnings : tuple of str
@@ -72,10 +74,15 @@ class Found:
     plan: Plan
     features: Features
     look: CoarseLook
-    sites: gpd.GeoDataFrame
+    advised: Advised
     reports: tuple[InputReport, ...]
     warnings: tuple[str, ...]
     facts: dict[str, Any]
+
+    @property
+    def sites(self) -> gpd.GeoDataFrame:
+        """The sites, best first."""
+        return self.advised.sites
 
     @property
     def files(self) -> tuple[str, ...]:
@@ -115,6 +122,9 @@ def deliver(found: Found, folder: str | os.PathLike[str]) -> None:
         folder / "exclusions.csv",
         lambda path: write_exclusion_table(path, found.facts["excluded"], found.plan.grid.cell_m),
     )
+    kept = found.advised.horizons_deg
+    ranks = found.sites["rank"].tolist()[: len(kept)]
+    _write(folder / HORIZONS, lambda path: write_horizons(path, ranks, kept))
     _write(folder / "figure.png", lambda path: draw_figure(path, _figure(found, folder)))
     _drop_other_layers(found, folder)
     _drop_other_streams(found, folder)
@@ -210,6 +220,7 @@ def record_of(found: Found) -> dict[str, Any]:
         "sites": found.sites[
             [name for name in _SITE_COLUMNS if name in found.sites.columns]
         ].to_dict("records"),
+        "boxes": found.advised.record,
         "warnings": found.warnings,
         "cautions": [str(caution) for caution in load_cautions(settings.mount.kind)],
         "seconds": facts["seconds"],

@@ -15,6 +15,7 @@ from typing import Protocol, TypeVar
 import numpy as np
 import rasterio
 
+from suitability.advising import advise_sites
 from suitability.ahead import Ahead, look_ahead
 from suitability.assembling import (
     JUDGEMENT,
@@ -153,17 +154,20 @@ def screen(
             dict(spread(assemble_judgement, plan, JUDGEMENT))
         with watch.stage("choosing sites"):
             chosen = choose_sites(plan)
+        with watch.stage("advising on boxes"):
+            advised = advise_sites(plan, look, chosen.sites, warmest_max_c=ahead.warmest_max_c)
         edge = unknown_edge(look, plan.sun)
         found = Found(
             plan=plan,
             features=features,
             look=look,
-            sites=chosen.sites,
+            advised=advised,
             reports=(*reports, *features.reports),
             warnings=(
                 *plan.judgement.warnings,
                 *caveats(run.settings, plan.grid, chosen.scores, edge),
                 *chosen.caveats,
+                *advised.warnings,
                 *(text for report in (*reports, *features.reports) for text in report.warnings),
             ),
             facts={

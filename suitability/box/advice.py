@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from suitability.box.catalogue import Catalogue
+from suitability.box.catalogue import Catalogue, load_catalogue
 from suitability.box.design import BoxDesign, Colour, Ground, MountKind, SpeciesGroup
 from suitability.box.facing import FaceHours, FacingChoice, choose_facing, compass_word
 from suitability.box.findings import BoxHeat
 from suitability.box.heat_choice import GROUND as BY_HEAT
 from suitability.box.heat_choice import HeatChoice, HeatOption, choose_by_heat
+from suitability.config import LoadedRun
 from suitability.config.settings import Climate
 from suitability.errors import ConfigError
 
@@ -150,19 +151,29 @@ class Advice:
     warnings: tuple[str, ...]
 
 
-def bats_of(catalogue: Catalogue, name: str, where: str) -> SpeciesGroup:
-    """Return a group of bats by its name.
+def wanted_of(run: LoadedRun, warmest_max_c: float | None = None) -> Wanted:
+    """Return what a run's advice goes by.
+
+    Parameters
+    ----------
+    run : LoadedRun
+        The run file.
+    warmest_max_c : float, optional
+        Mean daily maximum of the warmest month, where weather is given. [°C]
 
     Raises
     ------
     ConfigError
-        If there is no such group.
+        If a file of boxes, colours or bats cannot be used, or there is no such group of bats.
     """
-    if name not in catalogue.species:
-        msg = f"there is no group of bats {name!r}"
+    settings = run.settings.box
+    catalogue = load_catalogue(settings.designs, settings.colours, settings.species)
+    bats = catalogue.species.get(settings.bats)
+    if bats is None:
+        msg = f"there is no group of bats {settings.bats!r}"
         fix = f"choose from {', '.join(catalogue.species)}; or add it in a file, box.species"
-        raise ConfigError(msg, where=where, fix=fix)
-    return catalogue.species[name]
+        raise ConfigError(msg, where=run.locate("box.bats"), fix=fix)
+    return Wanted(catalogue, bats, run.settings.climate, warmest_max_c, settings.most_stress)
 
 
 def suitable_designs(wanted: Wanted, mount: MountKind) -> tuple[BoxDesign, ...]:
@@ -222,7 +233,7 @@ def _by_sun(place: Place, wanted: Wanted) -> _Chosen:
         Point(
             "colour",
             colours[0].name,
-            f"{_summers(wanted)}; without weather no temperature is claimed",
+            f"{_summers(wanted)}; no temperature of the box is claimed",
             colours[1].name if len(colours) > 1 else None,
             colours[0].ground,
         ),
@@ -282,14 +293,13 @@ def _summers(wanted: Wanted) -> str:
 
 
 def _chambers_point(best: BoxDesign, other: BoxDesign | None, bats: SpeciesGroup) -> Point:
-    width = f"{_inches(bats.chamber_m)} wide"
     span = f"{_inches(bats.chamber_least_m)} to {_inches(bats.chamber_most_m)}"
     why = (
         f"for {bats.title}: chambers of {span}, {bats.chambers_least} of them at least and "
-        f"{bats.chambers} rather; {best.ground.basis} ({best.ground.evidence})"
+        f"{bats.chambers} rather. {best.ground.basis} ({best.ground.evidence})"
     )
-    chambers = f"{best.name}, {best.chambers} of them {width}"
-    second = None if other is None else f"{other.name}, {other.chambers} of them"
+    chambers = f"{best.name}, each {_inches(bats.chamber_m)} wide"
+    second = None if other is None else other.name
     conflicts = [text for text in (bats.ground.conflict, best.ground.conflict) if text]
     ground = Ground(bats.ground.evidence, bats.ground.basis, ". ".join(conflicts) or None)
     return Point("chambers", chambers, why, second, ground)

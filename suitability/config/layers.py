@@ -176,6 +176,12 @@ class MeasuredLayer(Section):
         return None if self.density is None else ("density.of", self.density.of)
 
 
+# Columns of the table of sites that are no layers, though their names look alike.
+COLUMNS = frozenset(
+    {"x_m", "y_m", "lon_deg", "lat_deg", "facing_deg", "facing_magnetic_deg", "mount_height_m"}
+)
+
+
 def checked_names(layers: Mapping[str, MeasuredLayer]) -> None:
     """Refuse names that cannot be a layer's, or do not end in the unit of what it measures.
 
@@ -189,6 +195,9 @@ def checked_names(layers: Mapping[str, MeasuredLayer]) -> None:
             what = f"{shown(name)} cannot be the name of a layer"
             fix = "write small letters, digits and _, 40 at most, such as road_distance_m"
             raise UnfitValueError(what, fix, within=(name,))
+        if name in COLUMNS:
+            what = f"{shown(name)} is another column of the table of sites"
+            raise UnfitValueError(what, f"call it own_{name}", within=(name,))
         ending = _ENDINGS.get(layer.kind)
         if ending is None:
             try:

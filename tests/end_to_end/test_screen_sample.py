@@ -42,7 +42,7 @@ MEASURES = {"direct_sun_h", "morning_sun_h", "afternoon_sun_h", "darkest_month_s
             "water_distance_m", "canopy_edge_m", "clearance_m", "slope_deg",
             "ground_elevation_m", "foraging_share"}  # fmt: skip
 OWN = {"building_distance_m", "leaf_height_m", "meadow_share", "pond_share", "boxes_per_km2",
-       "facing_deg", "rise_m"}  # fmt: skip
+       "aspect_deg", "rise_m"}  # fmt: skip
 MEASURES |= OWN
 LAYERS = MEASURES | {f"{month}_sun_h" for month in MONTHS}
 BITS = {"excluded.tif", "layers/obstacles.tif"}
@@ -52,6 +52,7 @@ FILES = RASTERS | {
     "sites.geojson",
     "sites.csv",
     "exclusions.csv",
+    "horizons.csv",
     "figure.png",
     "run.json",
 }

@@ -113,7 +113,7 @@ def test_other_layers_of_tiles_are_those_of_the_whole(tiled):
         f"layers/{name}.tif"
         for name in ("water_distance_m", "canopy_edge_m", "clearance_m", "slope_deg",
                      "ground_elevation_m", "obstacles", "foraging_share", "building_distance_m",
-                     "leaf_height_m", "meadow_share", "pond_share", "boxes_per_km2", "facing_deg",
+                     "leaf_height_m", "meadow_share", "pond_share", "boxes_per_km2", "aspect_deg",
                      "rise_m")
     }  # fmt: skip
     for name in names:

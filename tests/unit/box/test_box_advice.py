@@ -4,12 +4,14 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from small_land import RUN, write_config
 
 from suitability.box import load_catalogue
-from suitability.box.advice import Place, Wanted, advise, bats_of, suitable_designs
+from suitability.box.advice import Place, Wanted, advise, suitable_designs, wanted_of
 from suitability.box.facing import FACINGS_DEG, FaceHours, choose_facing, compass_word, face_hours
 from suitability.box.findings import BoxHeat
 from suitability.box.heat_choice import choose_by_heat
+from suitability.config import load_run
 from suitability.errors import ConfigError
 from suitability.sun import sun_positions
 
@@ -119,9 +121,11 @@ def test_in_the_dark_it_says_so():
     assert "hardly any sun" in advise(dark, wanted()).warnings[0]
 
 
-def test_unknown_bats_are_refused():
-    with pytest.raises(ConfigError, match="no group of bats 'tiny'"):
-        bats_of(CATALOGUE, "tiny", "run.yaml, line 3")
+def test_unknown_bats_are_refused(tmp_path):
+    run = load_run(write_config(tmp_path, RUN + "box: {bats: tiny}\n"))
+    with pytest.raises(ConfigError, match="no group of bats 'tiny'") as refused:
+        wanted_of(run)
+    assert "line 8: box.bats" in refused.value.where
 
 
 def heat(stress_h, wanted_h):

@@ -1,0 +1,185 @@
+"""What to put up at each chosen site: facing and bearings, box, colour, height, with reasons."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import asdict, dataclass
+from datetime import date
+from typing import Any
+
+import geopandas as gpd
+import numpy as np
+import pandas as pd
+
+from suitability.box.advice import Advice, Place, advise, wanted_of
+from suitability.box.bearings import Bearings, Declination, bearings, declination
+from suitability.box.design import MountKind
+from suitability.box.facing import face_hours
+from suitability.box.findings import BoxHeat
+from suitability.box.timing import timing
+from suitability.caveats import CoarseLook
+from suitability.grid import Float32, Float64
+from suitability.horizons import site_horizons
+from suitability.plan import Plan
+
+# Reasons and horizons are kept of so many sites; `sites.csv` has the choice for all. A run of
+# thousands would write more of them than of anything else.
+MOST_TOLD = 1000
+
+
+@dataclass(frozen=True)
+class Advised:
+    """The sites of a run with what to put up at each.
+
+    Parameters
+    ----------
+    sites : geopandas.GeoDataFrame
+        With columns for facing, box, colour, chambers and height.
+    horizons_deg : numpy.ndarray
+        (n, 360) altitude of the horizons of the first `MOST_TOLD` sites, clockwise from true
+        north. [degrees]
+    record : dict
+        What the run's record tells of it.
+    warnings : tuple of str
+        What a reader of the results has to know.
+    """
+
+    sites: gpd.GeoDataFrame
+    horizons_deg: Float32
+    record: dict[str, Any]
+    warnings: tuple[str, ...]
+
+
+def advise_sites(
+    plan: Plan,
+    look: CoarseLook,
+    sites: gpd.GeoDataFrame,
+    *,
+    warmest_max_c: float | None = None,
+    heats: Sequence[BoxHeat] | None = None,
+) -> Advised:
+    """Return the sites of a run with what to put up at each.
+
+    Parameters
+    ----------
+    plan : Plan
+        Of the run.
+    look : CoarseLook
+        The whole land, seen coarsely.
+    sites : geopandas.GeoDataFrame
+        The sites.
+    warmest_max_c : float, optional
+        Mean daily maximum of the warmest month, where weather is given. [°C]
+    heats : sequence of BoxHeat, optional
+        By site, where weather is given.
+    """
+    wanted = wanted_of(plan.run, warmest_max_c)
+    x, y = (sites[name].to_numpy(dtype=np.float64) for name in ("x_m", "y_m"))
+    seen = site_horizons(plan, look, x, y)
+    turned = np.array([plan.grid.convergence_deg(*place) for place in zip(x, y, strict=True)])
+    settings = plan.run.settings
+    day = settings.box.compass_date or date.fromisoformat(
+        f"{settings.season.year}-{settings.season.start}"
+    )
+    advices, compasses, needles = [], [], []
+    for at, site in enumerate(sites.to_dict("records")):
+        place = _place(site, plan, seen[at], turned[at])
+        advices.append(advise(place, wanted, None if heats is None else heats[at]))
+        needle = declination(site["lon_deg"], site["lat_deg"], look.ground_elevation_m, day)
+        needles.append(needle)
+        facing = advices[-1].facing_deg
+        compasses.append(None if facing is None else bearings(facing, float(turned[at]), needle))
+    year = timing(float(plan.grid.lonlat(*plan.grid.centre)[1]), settings.box)
+    record = {
+        "bats": asdict(wanted.bats),
+        "timing": {
+            "install_by": year.install_by,
+            "occupied": str(year.occupied),
+            "maintain": year.maintain and str(year.maintain),
+            "in_words": year.in_words(),
+            "grounds": [asdict(ground) for ground in (year.install_ground, year.occupied_ground)],
+        },
+        "sites": _recorded(sites, advices, compasses, needles)[:MOST_TOLD],
+    }
+    return Advised(
+        sites.assign(**_columns(advices, compasses)),
+        _from_true_north(seen[:MOST_TOLD], turned[:MOST_TOLD]),
+        record,
+        _warnings(advices, needles),
+    )
+
+
+def _place(site: dict[Any, Any], plan: Plan, seen: Float32, turned: float) -> Place:
+    mount: MountKind = "wall" if site.get("kind") == "wall" else "pole"
+    return Place(
+        lat=site["lat_deg"],
+        mount=mount,
+        mount_height_m=plan.run.settings.mount.height,
+        hours=face_hours(plan.sun, seen, turned),
+        wall_deg=site["facing_deg"] if mount == "wall" else None,
+    )
+
+
+def _columns(advices: Sequence[Advice], compasses: Sequence[Bearings | None]) -> dict[str, Any]:
+    """Return the few columns that go into the table of sites."""
+    boxes = [advice.design for advice in advices]
+    return {
+        "facing_deg": _numbers([None if c is None else c.true_deg for c in compasses]),
+        "facing_magnetic_deg": _numbers([None if c is None else c.magnetic_deg for c in compasses]),
+        "box": [None if box is None else box.name for box in boxes],
+        "chambers": pd.array([None if box is None else box.chambers for box in boxes], "Int64"),
+        "colour": [advice.colour for advice in advices],
+        "mount_height_m": [advice.mount_height_m for advice in advices],
+    }
+
+
+def _numbers(values: Sequence[float | None]) -> Float64:
+    return np.array([np.nan if value is None else value for value in values], dtype=np.float64)
+
+
+def _recorded(
+    sites: gpd.GeoDataFrame,
+    advices: Sequence[Advice],
+    compasses: Sequence[Bearings | None],
+    needles: Sequence[Declination],
+) -> list[dict[str, Any]]:
+    return [
+        {
+            "rank": rank,
+            "facing": None if compass is None else asdict(compass),
+            "declination": str(needle),
+            "box": None if advice.design is None else asdict(advice.design),
+            "colour": advice.colour,
+            "mount_height_m": advice.mount_height_m,
+            "points": [asdict(point) for point in advice.points],
+            "warnings": advice.warnings,
+        }
+        for rank, advice, compass, needle in zip(
+            sites["rank"], advices, compasses, needles, strict=True
+        )
+    ]
+
+
+def _from_true_north(seen_deg: Float32, turned_deg: Float64) -> Float32:
+    """Return horizons clockwise from true north, every whole degree."""
+    true = np.arange(360.0)
+    turned = [
+        np.interp((true - convergence) % 360, true, profile, period=360)
+        for profile, convergence in zip(seen_deg, turned_deg, strict=True)
+    ]
+    return np.array(turned, dtype=np.float32).reshape(-1, 360)
+
+
+def _warnings(advices: Sequence[Advice], needles: Sequence[Declination]) -> tuple[str, ...]:
+    """Return what several sites have in common once, with the sites."""
+    told: dict[str, tuple[str, list[str]]] = {}
+    for rank, advice in enumerate(advices, start=1):
+        for text in advice.warnings:
+            told.setdefault(text.partition(";")[0], (text, []))[1].append(str(rank))
+    said = []
+    for text, ranks in told.values():
+        who = "every site" if len(ranks) == len(advices) else f"site {', '.join(ranks[:12])}"
+        more = f" and {len(ranks) - 12} more" if 12 < len(ranks) < len(advices) else ""
+        said.append(f"{who}{more}: {text}")
+    notes = {needle.note for needle in needles if needle.note}
+    return (*said, *sorted(notes))
