@@ -1,0 +1,88 @@
+"""Advice as a user meets it: columns of the sites, the record, and mistakes in the box section."""
+
+import json
+
+import pandas as pd
+import pytest
+from command import parts, refused, succeeded
+from small_land import RUN, write_land
+
+from suitability.outputs.horizon_table import read_horizon
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory):
+    """Screen a small land; return the folder of the run."""
+    land = tmp_path_factory.mktemp("land")
+    text = RUN + "box: {bats: large, compass_date: '2026-03-01', install_by: 03-10}\n"
+    succeeded("screen", write_land(land, text), "--out", land / "out")
+    return land / "out"
+
+
+@pytest.fixture(scope="module")
+def sites(folder):
+    return pd.read_csv(folder / "sites.csv")
+
+
+@pytest.fixture(scope="module")
+def record(folder):
+    return json.loads((folder / "run.json").read_text("utf-8"))
+
+
+def test_sites_tell_what_to_put_up(sites):
+    assert (sites["box"] == "four chambers").all()
+    assert (sites["chambers"] == 4).all()
+    assert (sites["colour"] == "dark").all()  # moderate summers
+    assert (sites["mount_height_m"] == 4.6).all()
+    assert sites["facing_deg"].between(90, 225).all()
+
+
+def test_a_compass_shows_the_facing_less_the_declination(sites, record):
+    # 40.2 N, 87 W: 4.1 degrees west in 2026 by the World Magnetic Model.
+    turn = (sites["facing_magnetic_deg"] - sites["facing_deg"]) % 360
+    assert turn.between(3, 6).all()
+    assert "west of true north on 2026-03-01" in record["boxes"]["sites"][0]["declination"]
+
+
+def test_the_record_holds_reasons(record, sites):
+    boxes = record["boxes"]
+    assert boxes["bats"]["name"] == "large"
+    assert boxes["timing"]["install_by"] == "03-10"
+    assert [site["rank"] for site in boxes["sites"]] == sites["rank"].tolist()
+    for site in boxes["sites"]:
+        assert site["box"]["chamber_m"] == pytest.approx(0.0254)
+        assert {"facing", "colour", "chambers", "mount", "height"} <= {
+            point["topic"] for point in site["points"]
+        }
+        for point in site["points"]:
+            assert point["why"]
+            assert point["ground"]["basis"]
+
+
+def test_each_site_has_its_horizon(folder, sites):
+    for rank in sites["rank"]:
+        assert read_horizon(folder, rank).shape == (360,)
+
+
+@pytest.mark.parametrize(
+    ("box", "what", "where"),
+    [
+        ("{bats: tiny}", "no group of bats 'tiny'", "run.yaml, line 8: box.bats"),
+        ("{designs: none.yaml}", "there is no such file of designs", "none.yaml"),
+        ("{compass_date: 03-01}", "'03-01' is not a date", "line 8: box.compass_date"),
+        ("{most_stress: 3 m}", "not a time", "line 8: box.most_stress"),
+    ],
+)
+@pytest.mark.parametrize("command", ["check", "screen"])
+def test_mistakes_are_told_before_any_work(tmp_path, command, box, what, where):
+    said, place, _ = parts(refused(command, write_land(tmp_path, f"{RUN}box: {box}\n")))
+    assert what in said
+    assert where in place
+
+
+def test_a_layer_may_not_take_the_name_of_a_column(tmp_path):
+    text = RUN + "layers: {facing_deg: {aspect: {level_below: 1 deg}}}\n"
+    said, place, fix = parts(refused("check", write_land(tmp_path, text)))
+    assert "another column" in said
+    assert "line 8: layers.facing_deg" in place
+    assert "own_facing_deg" in fix
