@@ -105,7 +105,7 @@ def gather_features(
     InputError
         If an input cannot be used.
     """
-    water = read_water(settings, grid, locate)
+    water = read_water(settings, grid, locate, reach_m)
     reports = water.reports
     buildings = read_buildings(settings, grid, locate)
     reports += (buildings[1],) if buildings else ()

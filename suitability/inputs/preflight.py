@@ -66,7 +66,7 @@ def preflight(
     reports = [InputReport("grid", "", facts=notes)]
     reports.append(_heights(inputs.elevation, grid, "elevation", locate("inputs.elevation")))
     reports.append(_classes(settings, grid, locate))
-    reports += read_water(settings, grid, locate).reports
+    reports += read_water(settings, grid, locate, reach_m).reports
     if inputs.canopy_height is None:
         words = "canopy heights by land-cover class, common practice"
         reports.append(InputReport("canopy height", "none given", assumed=(words,)))

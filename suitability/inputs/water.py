@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import geopandas
@@ -43,13 +44,26 @@ class Waters:
     reports: tuple[InputReport, ...]
 
 
-def read_water(settings: RunSettings, grid: Grid, locate: Locate) -> Waters:
-    """Read lines and polygons of water; some must count.
+def read_water(
+    settings: RunSettings, grid: Grid, locate: Locate, reach_m: Mapping[str, float]
+) -> Waters:
+    """Read lines and polygons of water, also from beyond the grid; some must count.
+
+    Parameters
+    ----------
+    settings : RunSettings
+        The run.
+    grid : Grid
+        Its grid.
+    locate : callable
+        Gives the line of the run file for a key, for errors.
+    reach_m : mapping
+        By layer: how far beyond the grid a feature counts. [m]
 
     Raises
     ------
     InputError
-        If there is no source, no feature of any reaches the grid, or none counts in the season.
+        If there is no source, no feature of any is within reach, or none counts in the season.
     """
     sources = settings.inputs.streams
     if sources is None:
@@ -58,7 +72,14 @@ def read_water(settings: RunSettings, grid: Grid, locate: Locate) -> Waters:
     counting, dry, reports = [], [], []
     for number, source in enumerate(sources):
         place = locate(f"inputs.streams[{number}]")
-        features, report = read_features(source, grid, kinds=_WATER, role="streams", place=place)
+        features, report = read_features(
+            source,
+            grid,
+            buffer_m=reach_m.get("water_distance_m", 0.0),
+            kinds=_WATER,
+            role="streams",
+            place=place,
+        )
         if source.permanence is not None:
             where = place_of(source.path, place)
             table = load_permanence(source.permanence.table, place)

@@ -166,7 +166,7 @@ def test_buildings_that_may_miss_every_cell_are_told(folder: Path, write_vector:
 def test_one_empty_source_of_water_is_a_warning_two_are_an_error(
     folder: Path, write_vector: Write
 ) -> None:
-    write_vector([cells(50, 50, 1, 1)], "ponds.gpkg")
+    write_vector([cells(900, 900, 1, 1)], "ponds.gpkg")
     found = gathered(folder)
     assert any("streams: none of 1 features in ponds.gpkg" in w for w in found.warnings)
     assert found.water[2].all()

@@ -122,7 +122,7 @@ def waters(write_vector, codes, **sections):
     path = write_vector(brooks(FCode=codes).geometry.to_list(), FCode=codes)
     source = {"path": str(path), "permanence": {"field": "FCode", "table": "nhd"}}
     run = settings(**sections, inputs={**FILES, "streams": source})
-    return read_water(run, GRID, lambda key: key)
+    return read_water(run, GRID, lambda key: key, {})
 
 
 def test_water_that_may_be_gone_is_a_bed_and_pipes_are_nothing(write_vector) -> None:
@@ -159,3 +159,11 @@ def test_a_bed_and_its_bank_are_cells() -> None:
     assert np.flatnonzero(found.any(axis=0)).tolist() == [1, 2, 3]
     assert found[:, 1:4].all()
     assert np.flatnonzero(bed_and_bank(beds, GRID, 0.0).any(axis=0)).tolist() == [2]
+
+
+def test_water_beyond_the_grid_counts_as_far_as_distance_reaches(write_vector) -> None:
+    beyond = shapely.LineString([(GRID.bounds[2] + 200, GRID.north), (GRID.bounds[2] + 200, 0)])
+    path = write_vector([line(2), beyond])
+    run = settings(inputs={**FILES, "streams": str(path)})
+    for reach, count in (({}, 1), ({"water_distance_m": 150.0}, 1), ({"water_distance_m": 250}, 2)):
+        assert len(read_water(run, GRID, lambda key: key, reach).counting) == count
