@@ -32,6 +32,7 @@ from suitability.outputs.comparison import (
     sites_in_words,
 )
 from suitability.outputs.comparison_settings import setting_changes
+from suitability.outputs.picture_page import Words
 from suitability.outputs.rasters import (
     CACHE_BYTES,
     assemble_raster,
@@ -42,7 +43,6 @@ from suitability.outputs.rasters import (
     write_part,
 )
 from suitability.outputs.record import read_record, write_record
-from suitability.outputs.robustness_figure_page import Words
 
 FILES = ("score_change.tif", "score_change.png", "sites_compared.csv", "comparison.json")
 _WINDOW = 1024  # cells along the windows that are compared

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from suitability.grid import Float32, Float64, Grid
 from suitability.outputs import colours, figure_map, figure_parts, figure_sites
-from suitability.outputs.robustness_figure_page import DPI, MARGIN_IN, ROOM_IN, Words, page
+from suitability.outputs.picture_page import DPI, MARGIN_IN, ROOM_IN, Words, page
 
 Bool = NDArray[np.bool_]
 

@@ -11,7 +11,7 @@ from matplotlib.patches import Rectangle
 
 from suitability.grid import Float64
 from suitability.outputs import colours
-from suitability.outputs.robustness_figure_page import (
+from suitability.outputs.picture_page import (
     MARGIN_IN,
     ROOM_IN,
     Page,

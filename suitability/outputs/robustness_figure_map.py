@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from suitability.grid import Float32, Float64, Grid
 from suitability.outputs import colours, figure_map, figure_parts, figure_sites
-from suitability.outputs.robustness_figure_page import DPI, MARGIN_IN, ROOM_IN, Words, page
+from suitability.outputs.picture_page import DPI, MARGIN_IN, ROOM_IN, Words, page
 
 _TALLEST_IN = 7.6
 _TICKS_IN = 0.3

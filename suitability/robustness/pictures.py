@@ -6,10 +6,10 @@ import math
 from pathlib import Path
 
 from suitability.outputs.cautions import short_caution
+from suitability.outputs.picture_page import Words
 from suitability.outputs.rasters import read_small
 from suitability.outputs.robustness_figure_correlation import draw_correlation
 from suitability.outputs.robustness_figure_map import StabilityMap, draw_stability
-from suitability.outputs.robustness_figure_page import Words
 from suitability.outputs.robustness_figure_ranks import MOST_ROWS, RankedPlace, draw_acceptability
 from suitability.outputs.robustness_figure_swings import SwungWeight, draw_swings
 from suitability.outputs.robustness_files import RASTER

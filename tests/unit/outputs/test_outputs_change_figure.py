@@ -16,7 +16,7 @@ from suitability.outputs.change_figure import (
     majority,
     paint,
 )
-from suitability.outputs.robustness_figure_page import Words
+from suitability.outputs.picture_page import Words
 
 NAN = np.nan
 GRID = Grid(pyproj.CRS.from_epsg(32616), 728_000.0, 4_454_000.0, 5.0, 4, 6)

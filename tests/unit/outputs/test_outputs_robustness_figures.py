@@ -7,9 +7,9 @@ from scipy.ndimage import label
 
 from suitability.grid import Grid
 from suitability.outputs import colours
+from suitability.outputs.picture_page import DPI, Words, percent
 from suitability.outputs.robustness_figure_correlation import draw_correlation, signed
 from suitability.outputs.robustness_figure_map import StabilityMap, draw_stability, paint
-from suitability.outputs.robustness_figure_page import DPI, Words, percent
 from suitability.outputs.robustness_figure_ranks import (
     RankedPlace,
     draw_acceptability,
