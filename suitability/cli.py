@@ -205,6 +205,10 @@ def explain(
 
     place = explain_site(run, site) if site is not None else explain_at(run, *(at or (0.0, 0.0)))
     _show_place(place)
+    if site is not None:
+        from suitability.commands.advice import show_advice
+
+        show_advice(run, site)
 
 
 @app.command()

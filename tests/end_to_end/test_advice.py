@@ -2,9 +2,11 @@
 
 import json
 
+import numpy as np
 import pandas as pd
 import pytest
 from command import parts, refused, succeeded
+from PIL import Image
 from small_land import RUN, write_land
 
 from suitability.outputs.horizon_table import read_horizon
@@ -62,6 +64,21 @@ def test_the_record_holds_reasons(record, sites):
 def test_each_site_has_its_horizon(folder, sites):
     for rank in sites["rank"]:
         assert read_horizon(folder, rank).shape == (360,)
+
+
+def test_explain_says_what_to_put_up_and_draws_the_sky(folder, record, sites):
+    printed = " ".join(succeeded("explain", folder, "--site", 2).split())
+    site = record["boxes"]["sites"][1]
+    for point in site["points"]:
+        assert " ".join(point["why"].split()) in printed
+        assert point["choice"] in printed
+        assert f"({point['ground']['evidence']})" in printed
+    assert f"{sites['facing_magnetic_deg'][1]:.0f}° magnetic" in printed
+    assert "Have it up by 03-10" in printed
+    with Image.open(folder / "sky" / "site_2.png") as picture:
+        pixels = np.asarray(picture.convert("RGB"), dtype=int)
+    assert (np.abs(pixels - (0x1F, 0x5F, 0xA8)).sum(axis=2) < 30).sum() > 300  # the facing
+    assert (np.abs(pixels - (0x3D, 0x42, 0x47)).sum(axis=2) < 30).sum() > 1000  # the land
 
 
 @pytest.mark.parametrize(

@@ -1,0 +1,58 @@
+"""What `suitability explain RUN --site N` says of the box: advice, reasons, sky."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from suitability.commands.console import open_console, plain
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+
+def show_advice(folder: Path, rank: int) -> None:
+    """Print what to put up at a site, and draw its sky into the run's folder."""
+    from suitability.sky import advice_of, draw_site_sky
+
+    advice = advice_of(folder, rank)
+    console = open_console()
+    console.print("[bold]what to put up[/bold]")
+    for warning in advice["warnings"]:
+        console.print(f"[bold]warning:[/bold] {plain(warning)}", highlight=False)
+    for point in advice["points"]:
+        _show_point(console, point)
+    if advice["facing"] is not None:
+        console.print(f"[bold]by compass[/bold]: {plain(_compass(advice))}", highlight=False)
+    for sentence in advice["timing"]["in_words"]:
+        console.print(f"[bold]when[/bold]: {plain(sentence)}", highlight=False)
+    for ground in _different(advice["timing"]["grounds"]):
+        console.print(f"  {plain(_ground(ground))}", highlight=False)
+    console.print(f"sky: {plain(str(draw_site_sky(folder, rank)))}", highlight=False)
+
+
+def _show_point(console: Console, point: dict[str, Any]) -> None:
+    second = "" if point["second"] is None else f"; else: {point['second']}"
+    said = f"[bold]{plain(point['topic'])}[/bold]: {plain(point['choice'] + second)}"
+    console.print(said, highlight=False)
+    console.print(f"  why: {plain(point['why'])}", highlight=False)
+    console.print(f"  {plain(_ground(point['ground']))}", highlight=False)
+    if point["ground"]["conflict"] is not None:
+        console.print(f"  sources conflict: {plain(point['ground']['conflict'])}", highlight=False)
+
+
+def _ground(ground: dict[str, Any]) -> str:
+    return f"{ground['basis']} ({ground['evidence']})"
+
+
+def _different(grounds: list[dict[str, Any]]) -> list[dict[str, Any]]:
+    return [ground for at, ground in enumerate(grounds) if ground not in grounds[:at]]
+
+
+def _compass(advice: dict[str, Any]) -> str:
+    facing = advice["facing"]
+    norths = f"{facing['true_deg']:.0f}° true, {facing['grid_deg']:.0f}° grid"
+    if facing["magnetic_deg"] is None:
+        return f"{norths}; {advice['declination']}"
+    needle = f"the needle points {advice['declination']}"
+    return f"{facing['magnetic_deg'] % 360:.0f}° magnetic, {norths}; {needle}"

@@ -1,0 +1,111 @@
+"""The sky of a site: its horizon, and where the sun passes over it on some days."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import cycle
+
+import numpy as np
+from matplotlib.axes import Axes
+from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.figure import Figure
+
+from suitability.grid import Float64
+from suitability.outputs import colours
+from suitability.outputs.atomic import written
+from suitability.outputs.figure_parts import own_style
+
+DPI = 150
+SIZE_IN = (8.5, 4.2)
+_LINES = ("-", "--", ":")
+_SUN = colours.SCORE_COLOURS[6]
+
+
+@dataclass(frozen=True)
+class DayPath:
+    """Where the sun stands on one day.
+
+    Parameters
+    ----------
+    name : str
+        Of the day.
+    azimuth_deg, altitude_deg : numpy.ndarray
+        (n,) in the order of the hours, clockwise from true north. [degrees]
+    """
+
+    name: str
+    azimuth_deg: Float64
+    altitude_deg: Float64
+
+
+def draw_sky(
+    path: str | os.PathLike[str],
+    *,
+    title: str,
+    horizon_deg: Float64,
+    days: Sequence[DayPath],
+    facing_deg: float | None,
+    lat: float,
+) -> None:
+    """Draw a site's horizon and the sun's ways over it, as a PNG.
+
+    Parameters
+    ----------
+    path : path
+        Where to.
+    title : str
+        Which site it is.
+    horizon_deg : numpy.ndarray
+        (360,) altitude clockwise from true north. [degrees]
+    days : sequence of DayPath
+        The sun's ways.
+    facing_deg : float or None
+        The way that the box looks. [degrees]
+    lat : float
+        North of the equator the middle of the picture is south. [degrees]
+    """
+    middle = 180.0 if lat >= 0 else 0.0
+    azimuth = np.arange(middle - 180, middle + 181)
+    with own_style():
+        figure = Figure(figsize=SIZE_IN, dpi=DPI, layout="constrained")
+        FigureCanvasAgg(figure)
+        axes = figure.add_subplot()
+        axes.set_title(title, loc="left")
+        axes.fill_between(
+            azimuth, 0, np.maximum(horizon_deg[azimuth.astype(int) % 360], 0),
+            color=colours.BUILDING, linewidth=0, label="land, trees and buildings",
+        )  # fmt: skip
+        for day, line in zip(days, cycle(_LINES), strict=False):
+            _draw_day(axes, day, line, middle)
+        if facing_deg is not None:
+            _draw_facing(axes, facing_deg, middle)
+        ticks = np.arange(middle - 180, middle + 181, 45)
+        axes.set_xticks(ticks, [_WORDS[int(tick) % 360] for tick in ticks])
+        axes.set_xlim(middle - 180, middle + 180)
+        axes.set_ylim(0, 90)
+        axes.set_yticks(range(0, 91, 15), [f"{altitude}°" for altitude in range(0, 91, 15)])
+        axes.set_ylabel("altitude")
+        axes.grid(color=colours.QUIET_INK, alpha=0.2, linewidth=0.5)
+        axes.legend(loc="upper left", fontsize="small", framealpha=0.9)
+        with written(path) as temporary:
+            figure.savefig(temporary, format="png", metadata={"Software": None})
+
+
+_WORDS = {0: "N", 45: "NE", 90: "E", 135: "SE", 180: "S", 225: "SW", 270: "W", 315: "NW"}
+
+
+def _draw_day(axes: Axes, day: DayPath, line: str, middle: float) -> None:
+    x = (day.azimuth_deg - middle + 180) % 360 + middle - 180
+    order = np.argsort(x)
+    axes.plot(x[order], day.altitude_deg[order], line, color=_SUN, linewidth=1.6, label=day.name)
+
+
+def _draw_facing(axes: Axes, facing_deg: float, middle: float) -> None:
+    x = (facing_deg - middle + 180) % 360 + middle - 180
+    axes.axvline(x, color=colours.WATER, linewidth=1.2)
+    words = " the box looks here;\n its face gets sun between the dots"
+    axes.text(x, 88, words, color=colours.WATER, va="top", fontsize="small")
+    for side in (-90, 90):
+        axes.axvline(x + side, color=colours.WATER, linewidth=0.6, linestyle=":")

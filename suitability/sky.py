@@ -1,0 +1,79 @@
+"""The advice for a site of a finished run, and a picture of its sky."""
+
+from __future__ import annotations
+
+import os
+from pathlib import Path
+from typing import Any
+
+from suitability.errors import ResultError
+from suitability.outputs.horizon_table import read_horizon
+from suitability.outputs.record import RECORD, read_record
+from suitability.outputs.sky_chart import DayPath, draw_sky
+from suitability.sun import sun_positions
+
+_MIDSUMMER = {True: "06-21", False: "12-21"}  # by hemisphere: north, south
+
+
+def advice_of(folder: str | os.PathLike[str], rank: int) -> dict[str, Any]:
+    """Return what a run's record advises for a site, with the year of its box under `timing`.
+
+    Parameters
+    ----------
+    folder : path
+        The run's folder.
+    rank : int
+        Of the site.
+
+    Raises
+    ------
+    ResultError
+        If the record holds none.
+    """
+    boxes = read_record(folder).get("boxes", {"sites": []})
+    found = next((site for site in boxes["sites"] if site["rank"] == rank), None)
+    if found is None:
+        msg = f"the record of the run holds no advice for site {rank}"
+        raise ResultError(msg, where=Path(folder) / RECORD, fix="run `suitability screen` again")
+    return {**found, "timing": boxes["timing"], "bats": boxes["bats"]}
+
+
+def draw_site_sky(folder: str | os.PathLike[str], rank: int) -> Path:
+    """Draw the sky of a site of a finished run into its folder; return the picture's path.
+
+    Parameters
+    ----------
+    folder : path
+        The run's folder.
+    rank : int
+        Of the site.
+
+    Raises
+    ------
+    ResultError
+        If the run keeps no horizon of it.
+    """
+    record = read_record(folder)
+    site = next(each for each in record["sites"] if each["rank"] == rank)
+    season, advice = record["settings"]["season"], advice_of(folder, rank)
+    middle = _MIDSUMMER[site["lat_deg"] >= 0]
+    days = dict.fromkeys((middle, season["start"], season["end"]))
+    path = Path(folder) / "sky" / f"site_{rank}.png"
+    facing = advice["facing"]
+    draw_sky(
+        path,
+        title=f"{record['title']}, site {rank}: the sun over its horizon",
+        horizon_deg=read_horizon(folder, rank),
+        days=[_path_of(day, site["lat_deg"], site["lon_deg"], season["year"]) for day in days],
+        facing_deg=None if facing is None else facing["true_deg"],
+        lat=site["lat_deg"],
+    )
+    return path
+
+
+def _path_of(day: str, lat: float, lon: float, year: int) -> DayPath:
+    sun = sun_positions(
+        lat, lon, start=day, end=day, step_min=5, every_days=1, year=year, rule="altitude",
+        min_altitude_deg=0.0,
+    )  # fmt: skip
+    return DayPath(f"sun on {day}", sun.azimuth_deg, sun.altitude_deg)
