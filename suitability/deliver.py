@@ -32,6 +32,7 @@ from suitability.outputs.points import write_sites
 from suitability.outputs.rasters import read_small, read_tags
 from suitability.outputs.record import RECORD, judgement_record, versions, write_record
 from suitability.outputs.robustness_files import forget_robustness
+from suitability.outputs.sky_chart import forget_skies
 from suitability.plan import Plan
 from suitability.store import KEY_TAG
 from suitability.streams import STREAMS, is_derived
@@ -171,6 +172,7 @@ def forget_earlier(folder: str | os.PathLike[str]) -> None:
     try:
         record.unlink(missing_ok=True)
         forget_robustness(folder)
+        forget_skies(folder)
     except OSError as exc:
         raise _unwritable(record, exc) from exc
 

@@ -9,14 +9,14 @@ from typing import Any
 from suitability.errors import ResultError
 from suitability.outputs.horizon_table import read_horizon
 from suitability.outputs.record import RECORD, read_record
-from suitability.outputs.sky_chart import DayPath, draw_sky
+from suitability.outputs.sky_chart import DayPath, draw_sky, sky_picture
 from suitability.sun import sun_positions
 
 _MIDSUMMER = {True: "06-21", False: "12-21"}  # by hemisphere: north, south
 
 
-def advice_of(folder: str | os.PathLike[str], rank: int) -> dict[str, Any]:
-    """Return what a run's record advises for a site, with the year of its box under `timing`.
+def advice_of(folder: str | os.PathLike[str], rank: int) -> dict[str, Any] | None:
+    """Return what a run's record advises for a site, with its `timing` and `bats`.
 
     Parameters
     ----------
@@ -25,17 +25,22 @@ def advice_of(folder: str | os.PathLike[str], rank: int) -> dict[str, Any]:
     rank : int
         Of the site.
 
+    Returns
+    -------
+    dict or None
+        None where the run has so many sites that it keeps no reasons of this one.
+
     Raises
     ------
     ResultError
-        If the record holds none.
+        If the record holds no advice at all.
     """
-    boxes = read_record(folder).get("boxes", {"sites": []})
-    found = next((site for site in boxes["sites"] if site["rank"] == rank), None)
-    if found is None:
-        msg = f"the record of the run holds no advice for site {rank}"
+    boxes = read_record(folder).get("boxes")
+    if boxes is None:
+        msg = "the record of the run holds no advice on boxes, as every run's does"
         raise ResultError(msg, where=Path(folder) / RECORD, fix="run `suitability screen` again")
-    return {**found, "timing": boxes["timing"], "bats": boxes["bats"]}
+    found = next((site for site in boxes["sites"] if site["rank"] == rank), None)
+    return found and {**found, "timing": boxes["timing"], "bats": boxes["bats"]}
 
 
 def draw_site_sky(folder: str | os.PathLike[str], rank: int) -> Path:
@@ -58,8 +63,8 @@ def draw_site_sky(folder: str | os.PathLike[str], rank: int) -> Path:
     season, advice = record["settings"]["season"], advice_of(folder, rank)
     middle = _MIDSUMMER[site["lat_deg"] >= 0]
     days = dict.fromkeys((middle, season["start"], season["end"]))
-    path = Path(folder) / "sky" / f"site_{rank}.png"
-    facing = advice["facing"]
+    path = sky_picture(folder, rank)
+    facing = advice and advice["facing"]
     draw_sky(
         path,
         title=f"{record['title']}, site {rank}: the sun over its horizon",

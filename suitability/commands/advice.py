@@ -15,8 +15,11 @@ def show_advice(folder: Path, rank: int) -> None:
     """Print what to put up at a site, and draw its sky into the run's folder."""
     from suitability.sky import advice_of, draw_site_sky
 
-    advice = advice_of(folder, rank)
     console = open_console()
+    advice = advice_of(folder, rank)
+    if advice is None:
+        console.print("what to put up: in sites.csv; of so many sites no reasons are kept")
+        return
     console.print("[bold]what to put up[/bold]")
     for warning in advice["warnings"]:
         console.print(f"[bold]warning:[/bold] {plain(warning)}", highlight=False)

@@ -6,6 +6,7 @@ import os
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import cycle
+from pathlib import Path
 
 import numpy as np
 from matplotlib.axes import Axes
@@ -14,9 +15,10 @@ from matplotlib.figure import Figure
 
 from suitability.grid import Float64
 from suitability.outputs import colours
-from suitability.outputs.atomic import written
+from suitability.outputs.atomic import remove, written
 from suitability.outputs.figure_parts import own_style
 
+FOLDER = "sky"
 DPI = 150
 SIZE_IN = (8.5, 4.2)
 _LINES = ("-", "--", ":")
@@ -38,6 +40,17 @@ class DayPath:
     name: str
     azimuth_deg: Float64
     altitude_deg: Float64
+
+
+def sky_picture(folder: str | os.PathLike[str], rank: int) -> Path:
+    """Return where the picture of a site's sky lies in a run's folder."""
+    return Path(folder) / FOLDER / f"site_{rank}.png"
+
+
+def forget_skies(folder: str | os.PathLike[str]) -> None:
+    """Take away the pictures of an earlier run's sites."""
+    for path in (Path(folder) / FOLDER).glob("site_*.png"):
+        remove(path)
 
 
 def draw_sky(
