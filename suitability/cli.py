@@ -212,6 +212,18 @@ def explain(
 
 
 @app.command()
+def box(
+    file: Annotated[Path, typer.Argument(metavar="BOX", help="What is known of it, YAML.")],
+    bats: Annotated[str, typer.Option(help="Whom it is for: any, small or large.")] = "any",
+) -> None:
+    """Hold a box on offer or home-made against what is wanted; exit code 1 if it falls short."""
+    from suitability.commands.box import show_box
+
+    if not show_box(file, bats):
+        raise typer.Exit(1)
+
+
+@app.command()
 def robustness(
     run: RunFolder,
     concentration: Annotated[

@@ -10,11 +10,11 @@ from suitability.box.facing import FaceHours, FacingChoice, choose_facing, compa
 from suitability.box.findings import BoxHeat
 from suitability.box.heat_choice import GROUND as BY_HEAT
 from suitability.box.heat_choice import HeatChoice, HeatOption, choose_by_heat
+from suitability.box.sizes import both
 from suitability.config import LoadedRun
 from suitability.config.settings import Climate
 from suitability.errors import ConfigError
 
-INCH_M = 0.0254
 FOOT_M = 0.3048
 
 # A mean daily maximum of the warmest month inside each climate's band. [°C]
@@ -300,21 +300,16 @@ def _summers(wanted: Wanted) -> str:
 
 
 def _chambers_point(best: BoxDesign, other: BoxDesign | None, bats: SpeciesGroup) -> Point:
-    span = f"{_inches(bats.chamber_least_m)} to {_inches(bats.chamber_most_m)}"
+    span = f"{both(bats.chamber_least_m)} to {both(bats.chamber_most_m)}"
     why = (
         f"for {bats.title}: chambers of {span}, {bats.chambers_least} of them at least and "
         f"{bats.chambers} rather. {best.ground.basis} ({best.ground.evidence})"
     )
-    chambers = f"{best.name}, each {_inches(bats.chamber_m)} wide"
+    chambers = f"{best.name}, each {both(bats.chamber_m)} wide"
     second = None if other is None else other.name
     conflicts = [text for text in (bats.ground.conflict, best.ground.conflict) if text]
     ground = Ground(bats.ground.evidence, bats.ground.basis, ". ".join(conflicts) or None)
     return Point("chambers", chambers, why, second, ground)
-
-
-def _inches(metres: float) -> str:
-    """Return a small length in both units, such as `0.75 in (19 mm)`."""
-    return f"{metres / INCH_M:.4g} in ({metres * 1000:.0f} mm)"
 
 
 @dataclass(frozen=True)

@@ -1,0 +1,70 @@
+"""A box held against what is wanted: common practice, and no more than that."""
+
+import pytest
+
+from suitability.box import load_catalogue
+from suitability.box.offered import OfferedBox, held_against
+from suitability.box.sizes import both, inches
+
+SMALL, LARGE = (load_catalogue().species[name] for name in ("small", "large"))
+GOOD = {
+    "width": "18 in", "height": "30 in", "chambers": 3, "chamber": "0.75 in", "landing": "4 in",
+    "rough_inside": True, "treated_wood_inside": False, "open_below": True, "joints_closed": True,
+}  # fmt: skip
+
+
+def verdicts(bats=SMALL, **changes):
+    box = OfferedBox.model_validate({**GOOD, **changes})
+    return {line.part: line.verdict for line in held_against(box, bats)}
+
+
+def test_a_good_box_meets_all_of_it():
+    assert set(verdicts().values()) == {"meets"}
+
+
+@pytest.mark.parametrize(
+    ("change", "part"),
+    [
+        ({"width": "12 in"}, "width"),
+        ({"height": "20 in"}, "height"),
+        ({"chambers": 1}, "chambers"),
+        ({"chamber": "1.5 in"}, "width of a chamber"),
+        ({"chamber": "0.25 in"}, "width of a chamber"),
+        ({"landing": 0}, "landing"),
+        ({"rough_inside": False}, "rough inside"),
+        ({"treated_wood_inside": True}, "treated wood inside"),
+        ({"open_below": False}, "open below"),
+        ({"joints_closed": False}, "joints closed"),
+    ],
+)
+def test_one_fault_makes_one_line_fall_short(change, part):
+    found = verdicts(**change)
+    assert [name for name, verdict in found.items() if verdict == "falls short"] == [part]
+
+
+def test_what_is_left_out_is_not_stated():
+    assert verdicts(chamber=None)["width of a chamber"] == "not stated"
+
+
+def test_bounds_of_common_practice_are_met():
+    assert set(verdicts(width="14 in", height="24 in", landing="3 in").values()) == {"meets"}
+    assert set(verdicts(width=0.356, height=0.61, landing=0.152).values()) == {"meets"}  # rounded
+
+
+def test_wide_chambers_are_for_large_bats():
+    assert verdicts(chamber="1 in")["width of a chamber"] == "falls short"
+    assert verdicts(LARGE, chamber="1 in")["width of a chamber"] == "meets"
+
+
+def test_around_a_post_a_front_may_be_narrow():
+    assert "width" not in verdicts(width="9.5 in", around_post=True)
+
+
+@pytest.mark.parametrize(
+    ("metres", "text"),
+    [(0.01905, "3/4 in"), (0.142875, "5 5/8 in"), (0.4572, "18 in"), (0.0, "0 in"),
+     (0.0253, "1 in")],
+)  # fmt: skip
+def test_lengths_for_a_workshop(metres, text):
+    assert inches(metres) == text
+    assert both(0.01905) == "3/4 in (19 mm)"
