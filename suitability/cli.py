@@ -223,6 +223,18 @@ def box(
         raise typer.Exit(1)
 
 
+@app.command("box-sheet")
+def box_sheet(
+    run: RunFolder,
+    site: Annotated[int, typer.Option(help="Rank of a listed site.")] = 1,
+    out: Annotated[Path | None, typer.Option(help="The PDF; else in the run's folder.")] = None,
+) -> None:
+    """Write a page to build or to buy the advised box by: sizes, drawing, what to heed."""
+    from suitability.build import write_site_sheet
+
+    open_console().print(plain(str(write_site_sheet(run, site, out))), highlight=False)
+
+
 @app.command()
 def robustness(
     run: RunFolder,

@@ -81,6 +81,22 @@ def test_explain_says_what_to_put_up_and_draws_the_sky(folder, record, sites):
     assert (np.abs(pixels - (0x3D, 0x42, 0x47)).sum(axis=2) < 30).sum() > 1000  # the land
 
 
+def test_the_sheet_is_a_pdf_that_stays_the_same(folder, tmp_path):
+    printed = succeeded("box-sheet", folder, "--site", 1)
+    written = folder / "boxes" / "site_1.pdf"
+    assert printed.strip() == str(written)
+    assert written.read_bytes().startswith(b"%PDF")
+    succeeded("box-sheet", folder, "--site", 1, "--out", tmp_path / "again.pdf")
+    assert (tmp_path / "again.pdf").read_bytes() == written.read_bytes()
+
+
+def test_no_sheet_of_a_site_that_is_not_listed(folder):
+    what, where, fix = parts(refused("box-sheet", folder, "--site", 99))
+    assert "no advice for site 99" in what
+    assert str(folder) in where
+    assert fix
+
+
 @pytest.mark.parametrize(
     ("box", "what", "where"),
     [
