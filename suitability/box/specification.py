@@ -48,17 +48,8 @@ def specification(
         Of its lower end above the ground. [m]
     """
     width, height, depth = both(box.width_m), both(box.height_m), both(box.depth_m)
-    vent = (
-        (
-            Item(
-                "vent slot",
-                both(VENT_M),
-                f"across the front, {both(VENT_ABOVE_M)} above its lower edge",
-            ),
-        )
-        if box.vented
-        else ()
-    )
+    slot = f"across the front, {both(VENT_ABOVE_M)} from its lower edge"
+    vent = (Item("vent slot", both(VENT_M), slot),) if box.vented else ()
     return (
         Item("outside", f"{width} wide, {height} tall", f"{depth} deep, without roof and landing"),
         Item("chambers", f"{box.chambers} of {both(box.chamber_m)}", _chambers(box)),

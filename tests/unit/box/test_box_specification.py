@@ -1,5 +1,7 @@
 """The parts of a box and its drawing: they add up to its outside."""
 
+import itertools
+
 import pytest
 
 from suitability.box import load_catalogue
@@ -39,7 +41,7 @@ def test_cut_from_the_side_leaves_the_chambers_open(name):
     box = DESIGNS[name]
     _, cut = views_of(box)
     upright = sorted((x, width) for x, _, width, tall in cut.boards if tall > width)
-    gaps = [b[0] - (a[0] + a[1]) for a, b in zip(upright, upright[1:], strict=False)]
+    gaps = [b[0] - (a[0] + a[1]) for a, b in itertools.pairwise(upright)]
     assert gaps == pytest.approx([box.chamber_m] * box.chambers)
     assert upright[-1][0] + upright[-1][1] == pytest.approx(box.depth_m)
 
@@ -52,5 +54,5 @@ def test_cut_from_above_leaves_the_rings_open():
     crossed = sorted(
         (x, width) for x, y, width, tall in cut.boards if y < middle < y + tall and x < middle
     )
-    gaps = [b[0] - (a[0] + a[1]) for a, b in zip(crossed, crossed[1:], strict=False)]
+    gaps = [b[0] - (a[0] + a[1]) for a, b in itertools.pairwise(crossed)]
     assert gaps == pytest.approx([box.chamber_m, box.chamber_m, 0], abs=1e-9)
