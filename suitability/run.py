@@ -45,6 +45,7 @@ from suitability.tasks import (
     reports_to_keep,
     survey_tile,
 )
+from suitability.wires import wires_in_reach
 
 # Told the stage and, where it is known, the share of it that is done.
 Progress = Callable[[str, float | None], None]
@@ -168,6 +169,7 @@ def screen(
                 *caveats(run.settings, plan.grid, chosen.scores, edge),
                 *chosen.caveats,
                 *advised.warnings,
+                *wires_in_reach(chosen.sites, features.wires, run.settings.mount.height),
                 *(text for report in (*reports, *features.reports) for text in report.warnings),
             ),
             facts={

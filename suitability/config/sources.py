@@ -152,6 +152,7 @@ class Inputs(Section):
     boundary: Vector | None = Field(None, description="the land on which sites may lie")
     keep_outs: Vectors | None = Field(None, description="land on which no site may lie")
     existing_boxes: Vectors | None = Field(None, description="bat boxes already up")
+    wires: Vectors | None = Field(None, description="overhead lines: sites near them are warned of")
     weather: Station | None = Field(
         None, description="hourly weather, for the heat of boxes; left out: none is told"
     )

@@ -54,6 +54,12 @@ def read_existing_boxes(settings: RunSettings, grid: Grid, locate: Locate) -> Fo
     return None if sources is None else _read_many(sources, grid, "existing_boxes", _POINT, locate)
 
 
+def read_wires(settings: RunSettings, grid: Grid, locate: Locate) -> Found | None:
+    """Read overhead lines: no pole may fall on them."""
+    sources = settings.inputs.wires
+    return None if sources is None else _read_many(sources, grid, "wires", ANY_KIND, locate)
+
+
 def read_buildings(
     settings: RunSettings, grid: Grid, locate: Locate
 ) -> tuple[geopandas.GeoDataFrame, InputReport] | None:

@@ -14,6 +14,7 @@ from suitability.inputs.features import (
     read_buildings,
     read_existing_boxes,
     read_keep_outs,
+    read_wires,
     stand_buildings,
 )
 from suitability.inputs.land import assume_canopy, read_canopy, read_land_cover
@@ -40,6 +41,8 @@ class Features:
         What each is, and what was done to it.
     layers : mapping
         By layer of the run's own, what it is measured from.
+    wires : geopandas.GeoDataFrame or None
+        Overhead lines.
     """
 
     water: geopandas.GeoDataFrame
@@ -50,6 +53,7 @@ class Features:
     existing_boxes: geopandas.GeoDataFrame | None
     reports: tuple[InputReport, ...]
     layers: Mapping[str, geopandas.GeoDataFrame] = field(default_factory=dict)
+    wires: geopandas.GeoDataFrame | None = None
 
     def telling(self, report: InputReport) -> Features:
         """Return the same with another report on an input."""
@@ -111,11 +115,11 @@ def gather_features(
     reports += (buildings[1],) if buildings else ()
     others = [
         read(settings, grid, locate)
-        for read in (read_boundary, read_keep_outs, read_existing_boxes)
+        for read in (read_boundary, read_keep_outs, read_existing_boxes, read_wires)
     ]
     for found in others:
         reports += found[1] if found else ()
-    boundary, keep_outs, boxes = (found[0] if found else None for found in others)
+    boundary, keep_outs, boxes, wires = (found[0] if found else None for found in others)
     require_usable(settings, grid, locate)
     layers, told = read_layer_features(settings, grid, locate, reach_m)
     return Features(
@@ -127,6 +131,7 @@ def gather_features(
         boxes,
         (*reports, *told),
         layers,
+        wires,
     )
 
 

@@ -26,12 +26,16 @@ class Caution:
         Who has the last word.
     applies_to : tuple of str
         The mounts it concerns: `pole`, `wall`.
+    comes_first : bool
+        Whether it is shown before the others: it is of the mount itself, or it is never to be
+        overlooked.
     """
 
     id: str
     text: str
     defer_to: str
     applies_to: tuple[Mount, ...]
+    comes_first: bool
 
     def __str__(self) -> str:
         """Give text and authority in one paragraph."""
@@ -47,10 +51,17 @@ def load_cautions(kind: Mount = "pole") -> tuple[Caution, ...]:
         What the boxes hang on.
     """
     entries = (
-        Caution(entry["id"], entry["text"], entry["defer_to"], tuple(entry["applies_to"]))
+        Caution(
+            entry["id"],
+            entry["text"],
+            entry["defer_to"],
+            tuple(entry["applies_to"]),
+            kind in entry.get("first_for", ()),
+        )
         for entry in _data()["cautions"]
     )
-    return tuple(caution for caution in entries if kind in caution.applies_to)
+    those = [caution for caution in entries if kind in caution.applies_to]
+    return tuple(sorted(those, key=lambda caution: not caution.comes_first))
 
 
 def short_caution() -> str:

@@ -7,7 +7,7 @@ import pandas as pd
 import pytest
 from command import parts, refused, succeeded
 from PIL import Image
-from small_land import RUN, write_land
+from small_land import CELL_M, NORTH, ROWS, RUN, WEST, write_land, write_lines
 
 from suitability.outputs.horizon_table import read_horizon
 
@@ -119,3 +119,16 @@ def test_a_layer_may_not_take_the_name_of_a_column(tmp_path):
     assert "another column" in said
     assert "line 8: layers.facing_deg" in place
     assert "own_facing_deg" in fix
+
+
+def test_sites_near_an_overhead_line_are_warned_of(tmp_path):
+    land = tmp_path / "land"
+    config = write_land(land, RUN.replace("  streams", "  wires: wires.gpkg\n  streams"))
+    south = NORTH - ROWS * CELL_M
+    lines = [[(WEST + x, NORTH), (WEST + x, south)] for x in range(5, 400, 10)]
+    write_lines(land / "wires.gpkg", lines)
+    printed = " ".join(succeeded("screen", config, "--out", land / "out").split())
+    assert "site 1: an overhead line is" in printed
+    assert "wires" in succeeded("check", config)
+    record = json.loads((land / "out" / "run.json").read_text("utf-8"))
+    assert any("overhead line" in warning for warning in record["warnings"])

@@ -298,7 +298,7 @@ def test_all_faults_are_told_at_once_in_the_order_of_the_lines(tmp_path: Path) -
         "    fix: give a length of at least 0 m\n"
         "- line 3: inputs.elevaton: 'elevaton' is not a key of inputs\n"
         "    fix: write elevation instead; the keys are elevation, land_cover, streams, "
-        "canopy_height, buildings, boundary, keep_outs, existing_boxes, weather\n"
+        "canopy_height, buildings, boundary, keep_outs, existing_boxes, wires, weather\n"
         "- line 5: climate: 'warm' is not a choice here\n"
         "    fix: write one of cool, moderate, hot"
     )

@@ -19,6 +19,12 @@ def test_no_text_calls_a_site_or_an_outcome_certain(text):
     assert not re.search(r"\b(safe|safely|guaranteed?|optimal|certain)\b", text, re.IGNORECASE)
 
 
+def test_what_is_of_the_mount_itself_comes_first():
+    pole = [caution.id for caution in load_cautions("pole")]
+    assert pole[:5] == ["never_handle_bats", "overhead_lines", "digging", "ladder", "pole"]
+    assert [caution.id for caution in load_cautions("wall")][3] == "walls"
+
+
 def test_every_caution_defers_to_somebody():
     for caution in load_cautions("pole") + load_cautions("wall"):
         assert caution.defer_to
