@@ -1,0 +1,28 @@
+"""The heat of boxes as a table."""
+
+from __future__ import annotations
+
+import os
+
+import pandas as pd
+
+from suitability.outputs.atomic import write_text
+
+HEAT = "heat.csv"
+_NOTE = "screening estimate, not a measurement; low, mid and high by what is assumed"
+
+
+def write_heat(path: str | os.PathLike[str], table: pd.DataFrame) -> None:
+    """Write a row a box that is compared; its last column says what the numbers are.
+
+    Parameters
+    ----------
+    path : path
+        Where to.
+    table : pandas.DataFrame
+        Columns end in their unit; hours are whole, temperatures get one decimal.
+    """
+    rounded = table.round({name: 1 for name in table.columns if name.endswith("_c")})
+    hours = {name: int for name in table.columns if name.endswith("_h")}
+    text = rounded.astype(hours).assign(note=_NOTE).to_csv(index=False, lineterminator="\r\n")
+    write_text(path, text)
