@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import asdict, dataclass
 from datetime import date
 from typing import Any
@@ -11,7 +11,7 @@ import geopandas as gpd
 import numpy as np
 import pandas as pd
 
-from suitability.box.advice import Advice, Place, advise, wanted_of
+from suitability.box.advice import Advice, Place, Wanted, advise, suitable_designs, wanted_of
 from suitability.box.bearings import Bearings, Declination, bearings, declination
 from suitability.box.design import MountKind
 from suitability.box.facing import face_hours
@@ -19,7 +19,9 @@ from suitability.box.findings import BoxHeat
 from suitability.box.timing import timing
 from suitability.caveats import CoarseLook
 from suitability.grid import Float32, Float64
+from suitability.heating import heat_record, heat_sites
 from suitability.horizons import site_horizons
+from suitability.inputs.weather import Weather
 from suitability.plan import Plan
 
 # Reasons and horizons are kept of so many sites; `sites.csv` has the choice for all. A run of
@@ -38,6 +40,8 @@ class Advised:
     horizons_deg : numpy.ndarray
         (n, 360) altitude of the horizons of the first `MOST_TOLD` sites, clockwise from true
         north. [degrees]
+    heats : tuple of BoxHeat
+        How warm boxes would get at each site; none where no weather is given.
     record : dict
         What the run's record tells of it.
     warnings : tuple of str
@@ -46,6 +50,7 @@ class Advised:
 
     sites: gpd.GeoDataFrame
     horizons_deg: Float32
+    heats: tuple[BoxHeat, ...]
     record: dict[str, Any]
     warnings: tuple[str, ...]
 
@@ -55,8 +60,8 @@ def advise_sites(
     look: CoarseLook,
     sites: gpd.GeoDataFrame,
     *,
-    warmest_max_c: float | None = None,
-    heats: Sequence[BoxHeat] | None = None,
+    weather: Weather | None = None,
+    tell: Callable[[float], None] | None = None,
 ) -> Advised:
     """Return the sites of a run with what to put up at each.
 
@@ -68,23 +73,24 @@ def advise_sites(
         The whole land, seen coarsely.
     sites : geopandas.GeoDataFrame
         The sites.
-    warmest_max_c : float, optional
-        Mean daily maximum of the warmest month, where weather is given. [°C]
-    heats : sequence of BoxHeat, optional
-        By site, where weather is given.
+    weather : Weather, optional
+        Left out, no temperature is told.
+    tell : callable, optional
+        Told the share of the work on heat that is done.
     """
-    wanted = wanted_of(plan.run, warmest_max_c)
+    wanted = wanted_of(plan.run, None if weather is None else weather.midsummer_mean_daily_max_c)
     x, y = (sites[name].to_numpy(dtype=np.float64) for name in ("x_m", "y_m"))
     seen = site_horizons(plan, look, x, y)
     turned = np.array([plan.grid.convergence_deg(*place) for place in zip(x, y, strict=True)])
     settings = plan.run.settings
+    heats = () if weather is None else _heats(weather, plan, wanted, sites, seen, turned, tell)
     day = settings.box.compass_date or date.fromisoformat(
         f"{settings.season.year}-{settings.season.start}"
     )
     advices, compasses, needles = [], [], []
     for at, site in enumerate(sites.to_dict("records")):
         place = _place(site, plan, seen[at], turned[at])
-        advices.append(advise(place, wanted, None if heats is None else heats[at]))
+        advices.append(advise(place, wanted, heats[at] if heats else None))
         needle = declination(site["lon_deg"], site["lat_deg"], look.ground_elevation_m, day)
         needles.append(needle)
         facing = advices[-1].facing_deg
@@ -99,18 +105,40 @@ def advise_sites(
             "in_words": year.in_words(),
             "grounds": [asdict(ground) for ground in (year.install_ground, year.occupied_ground)],
         },
+        "heat": heat_record(weather) if heats and weather is not None else None,
         "sites": _recorded(sites, advices, compasses, needles)[:MOST_TOLD],
     }
     return Advised(
         sites.assign(**_columns(advices, compasses)),
         _from_true_north(seen[:MOST_TOLD], turned[:MOST_TOLD]),
+        heats,
         record,
         _warnings(advices, needles),
     )
 
 
+def _heats(
+    weather: Weather,
+    plan: Plan,
+    wanted: Wanted,
+    sites: gpd.GeoDataFrame,
+    seen: Float32,
+    turned: Float64,
+    tell: Callable[[float], None] | None,
+) -> tuple[BoxHeat, ...]:
+    mounts = [_mount(site) for site in sites.to_dict("records")]
+    boxes = {mount: suitable_designs(wanted, mount) for mount in mounts}
+    colours = tuple(wanted.catalogue.colours.values())
+    season = plan.run.settings.season
+    return tuple(heat_sites(weather, season, boxes, colours, mounts, seen, turned, tell=tell))
+
+
+def _mount(site: dict[Any, Any]) -> MountKind:
+    return "wall" if site.get("kind") == "wall" else "pole"
+
+
 def _place(site: dict[Any, Any], plan: Plan, seen: Float32, turned: float) -> Place:
-    mount: MountKind = "wall" if site.get("kind") == "wall" else "pole"
+    mount = _mount(site)
     return Place(
         lat=site["lat_deg"],
         mount=mount,

@@ -45,11 +45,6 @@ class Ahead:
     has_derived_streams: bool
     weather: Weather | None
 
-    @property
-    def warmest_max_c(self) -> float | None:
-        """Mean daily maximum of the warmest month; None where no weather is given. [°C]."""
-        return None if self.weather is None else self.weather.midsummer_mean_daily_max_c
-
 
 def look_ahead(
     run: LoadedRun, folder: Path, *, memory: float | None, workers: int, alone: bool

@@ -21,12 +21,14 @@ from suitability.config.inputs import input_files
 from suitability.decide import ExcludedLand, bases_of
 from suitability.errors import InputError
 from suitability.grid import Float32, Grid
+from suitability.heating import MOST_LISTED, heat_table
 from suitability.inputs.gather import Features, gather_rasters
 from suitability.inputs.report import InputReport
 from suitability.outputs.atomic import remove
 from suitability.outputs.cautions import load_cautions, short_caution
 from suitability.outputs.exclusion_table import write_exclusion_table
 from suitability.outputs.figure import FigureContent, draw_figure
+from suitability.outputs.heat_table import HEAT, forget_heat, write_heat
 from suitability.outputs.horizon_table import HORIZONS, write_horizons
 from suitability.outputs.points import write_sites
 from suitability.outputs.rasters import read_small, read_tags
@@ -89,8 +91,9 @@ class Found:
     def files(self) -> tuple[str, ...]:
         """The files of the run, seen from its folder; the record is the last."""
         derived = (STREAMS,) if self.facts["derived_streams"] else ()
+        heat = (HEAT,) if self.advised.heats else ()
         layers = (f"layers/{name}.tif" for name in (*layer_names(self.plan), OBSTACLES))
-        return (*_RESULTS, *derived, *layers, RECORD)
+        return (*_RESULTS, *heat, *derived, *layers, RECORD)
 
 
 def deliver(found: Found, folder: str | os.PathLike[str]) -> None:
@@ -126,6 +129,7 @@ def deliver(found: Found, folder: str | os.PathLike[str]) -> None:
     kept = found.advised.horizons_deg
     ranks = found.sites["rank"].tolist()[: len(kept)]
     _write(folder / HORIZONS, lambda path: write_horizons(path, ranks, kept))
+    _write_heat(found, folder / HEAT)
     _write(folder / "figure.png", lambda path: draw_figure(path, _figure(found, folder)))
     _drop_other_layers(found, folder)
     _drop_other_streams(found, folder)
@@ -229,6 +233,16 @@ def record_of(found: Found) -> dict[str, Any]:
         "tiles": facts["tiles"],
         "files": found.files,
     }
+
+
+def _write_heat(found: Found, path: Path) -> None:
+    """Write how warm boxes would get, or take away what an earlier run with weather wrote."""
+    heats = found.advised.heats[:MOST_LISTED]
+    if not heats:
+        forget_heat(path)
+        return
+    table = heat_table(found.sites["rank"].tolist()[: len(heats)], heats)
+    _write(path, lambda place: write_heat(place, table))
 
 
 def _drop_other_layers(found: Found, folder: Path) -> None:

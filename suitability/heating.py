@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import asdict
+from typing import Any
 
 import numpy as np
 import pandas as pd
 
+from suitability.box.body import Assumptions
 from suitability.box.design import BoxDesign, Colour, MountKind
+from suitability.box.faces import ALBEDO
 from suitability.box.findings import SPREAD, BoxHeat, measures
 from suitability.box.heat import heat_at, heat_model
 from suitability.config.settings import Season
@@ -69,6 +73,17 @@ def heat_sites(
     return [found[site] for site in range(len(mounts))]
 
 
+def heat_record(weather: Weather) -> dict[str, Any]:
+    """Return what a run's record tells of the heat of boxes: whence, and what was assumed."""
+    return {
+        "what": "a screening estimate by a model of the box, not a measurement",
+        "station": f"{weather.form}, {weather.name}",
+        "assumed": asdict(Assumptions()),
+        "albedo": ALBEDO,
+        "sites_listed_at_most": MOST_LISTED,
+    }
+
+
 def heat_table(ranks: Sequence[int], heats: Sequence[BoxHeat]) -> pd.DataFrame:
     """Return a row a site, facing, colour and box, a column a measure and assumption.
 
@@ -80,7 +95,7 @@ def heat_table(ranks: Sequence[int], heats: Sequence[BoxHeat]) -> pd.DataFrame:
         Of the same sites.
     """
     parts = [_rows(rank, heat) for rank, heat in zip(ranks, heats, strict=True)]
-    return pd.concat(parts, ignore_index=True) if parts else pd.DataFrame()
+    return pd.concat(parts, ignore_index=True)
 
 
 def _rows(rank: int, heat: BoxHeat) -> pd.DataFrame:
@@ -103,7 +118,5 @@ def _rows(rank: int, heat: BoxHeat) -> pd.DataFrame:
     return pd.DataFrame(columns)
 
 
-def _part(
-    tell: Callable[[float], None], done: int, count: int, of: int
-) -> Callable[[float], None]:
+def _part(tell: Callable[[float], None], done: int, count: int, of: int) -> Callable[[float], None]:
     return lambda share: tell((done + share * count) / of)

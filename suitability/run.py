@@ -155,8 +155,8 @@ def screen(
             dict(spread(assemble_judgement, plan, JUDGEMENT))
         with watch.stage("choosing sites"):
             chosen = choose_sites(plan)
-        with watch.stage("advising on boxes"):
-            advised = advise_sites(plan, look, chosen.sites, warmest_max_c=ahead.warmest_max_c)
+        with watch.stage("advising on boxes") as tell:
+            advised = advise_sites(plan, look, chosen.sites, weather=ahead.weather, tell=tell)
         edge = unknown_edge(look, plan.sun)
         found = Found(
             plan=plan,

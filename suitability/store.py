@@ -23,7 +23,7 @@ import filelock
 import numpy as np
 
 from suitability.config import LoadedRun
-from suitability.config.inputs import input_files
+from suitability.config.inputs import input_files, land_files
 from suitability.config.paths import is_local
 from suitability.errors import InputError, ResultError
 from suitability.grid import Float32, Grid, Window
@@ -194,10 +194,7 @@ def measuring_key(
     run: LoadedRun, grid: Grid, hashes: Mapping[str, str | None], reach_m: Mapping[str, float]
 ) -> str:
     """Return a hash of all that measured layers depend on; files by content, wherever they lie."""
-    # Weather warms boxes, not land.
-    weather = run.settings.inputs.weather
-    hashes = {path: content for path, content in hashes.items()
-              if weather is None or path != weather.path}  # fmt: skip
+    hashes = {path: hashes[path] for path in land_files(run.settings)}
     asked = run.settings.model_dump(mode="json", exclude={"inputs": {"weather"}})
     settings = _by_content(asked, hashes)
     # What an input holds may be beyond telling; then no other run's layers are its layers.

@@ -15,7 +15,7 @@ import rasterio
 from numpy.typing import NDArray
 
 from suitability.caveats import land_of
-from suitability.config.inputs import input_files
+from suitability.config.inputs import land_files
 from suitability.decide import count_bits, reason_bits, rule_masks
 from suitability.decide.exclusions import Bits
 from suitability.grid import Float32, Window
@@ -129,13 +129,13 @@ def measure_tile(plan: Plan, window: Window) -> list[InputReport]:
 
 def reports_to_keep(plan: Plan, reports: Sequence[InputReport]) -> dict[str, Any]:
     """Return reports as they are noted in the store, with the files as the run names them."""
-    named = input_files(plan.run.settings)
+    named = land_files(plan.run.settings)
     return {"reports": [asdict(report) for report in reports], "named": named}
 
 
 def kept_reports(plan: Plan, notes: Mapping[str, Any]) -> list[InputReport]:
     """Return noted reports, with the files as this run names them: they may have moved since."""
-    moved = dict(zip(notes["named"], input_files(plan.run.settings), strict=True))
+    moved = dict(zip(notes["named"], land_files(plan.run.settings), strict=True))
     reports = (InputReport.of(report) for report in notes["reports"])
     return [replace(report, path=moved.get(report.path, report.path)) for report in reports]
 

@@ -6,6 +6,14 @@ from suitability.config.paths import SHIPPED_LEGENDS, SHIPPED_PERMANENCE
 from suitability.config.settings import RunSettings
 
 
+def land_files(settings: RunSettings) -> tuple[str, ...]:
+    """Return the path of every input that measured layers depend on: weather warms boxes alone."""
+    weather = settings.inputs.weather
+    return tuple(
+        path for path in input_files(settings) if weather is None or path != weather.path
+    )
+
+
 def input_files(settings: RunSettings) -> tuple[str, ...]:
     """Return the path of every input that a run names, once; tables of one's own too."""
     paths: list[str] = []

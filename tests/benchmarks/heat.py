@@ -1,6 +1,6 @@
 """Time the heat of boxes: sites, all facings, colours and designs, over a season and a whole year.
 
-    python tests/benchmarks/heat.py [--sites 100]
+python tests/benchmarks/heat.py [--sites 100]
 """
 
 import argparse
@@ -25,8 +25,9 @@ def main(sites: int) -> None:
         started = time.perf_counter()
         heat_at(heat_model(weather, **boxes, season=season), horizons, np.zeros(sites))
         took = time.perf_counter() - started
-        print(f"{sites} sites, 16 facings, {len(boxes['colours'])} colours, "
-              f"{len(boxes['designs'])} designs, {season[0]} to {season[1]}: {took:.1f} s")  # fmt: skip
+        count = [len(part) for part in boxes.values()]
+        print(f"{sites} sites, 16 facings, {count[1]} colours, {count[0]} designs, "
+              f"{season[0]} to {season[1]}: {took:.1f} s")  # fmt: skip
 
 
 if __name__ == "__main__":

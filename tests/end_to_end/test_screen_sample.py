@@ -53,6 +53,7 @@ FILES = RASTERS | {
     "sites.csv",
     "exclusions.csv",
     "horizons.csv",
+    "heat.csv",
     "figure.png",
     "run.json",
 }
