@@ -85,7 +85,7 @@ def layers(folder):
 
 def test_other_weights_measure_nothing_and_give_the_bytes_of_a_fresh_run(same, out, tmp_path):
     before, first = layers(out), contents(out)
-    assert len(before) == 12
+    assert len(before) == 13
     text = small_land.RUN + OTHER_WEIGHTS
     assert not screened(same, out, text)
     assert layers(out) == before
@@ -366,7 +366,7 @@ def test_finished_tiles_of_a_stopped_run_are_not_measured_again(land, tmp_path):
     screened(land, whole)
     stopped_after_measuring(land, out)
     written = {path: path.stat().st_mtime_ns for path in (out / ".store").rglob("parts/**/*.tif")}
-    assert len(written) == 6 * 12
+    assert len(written) == 6 * 13
     seen = []
 
     def watch(stage, _):
