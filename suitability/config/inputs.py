@@ -9,9 +9,7 @@ from suitability.config.settings import RunSettings
 def land_files(settings: RunSettings) -> tuple[str, ...]:
     """Return the path of every input that measured layers depend on: weather warms boxes alone."""
     weather = settings.inputs.weather
-    return tuple(
-        path for path in input_files(settings) if weather is None or path != weather.path
-    )
+    return tuple(path for path in input_files(settings) if weather is None or path != weather.path)
 
 
 def input_files(settings: RunSettings) -> tuple[str, ...]:
