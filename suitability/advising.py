@@ -20,7 +20,7 @@ from suitability.box.timing import timing
 from suitability.caveats import CoarseLook
 from suitability.grid import Float32, Float64
 from suitability.heating import heat_record, heat_sites
-from suitability.horizons import site_horizons
+from suitability.horizons import Places, site_horizons
 from suitability.inputs.weather import Weather
 from suitability.plan import Plan
 
@@ -62,6 +62,7 @@ def advise_sites(
     *,
     weather: Weather | None = None,
     tell: Callable[[float], None] | None = None,
+    wall_horizons: tuple[Places, Float64] | None = None,
 ) -> Advised:
     """Return the sites of a run with what to put up at each.
 
@@ -77,10 +78,12 @@ def advise_sites(
         Left out, no temperature is told.
     tell : callable, optional
         Told the share of the work on heat that is done.
+    wall_horizons : tuple of numpy.ndarray, optional
+        Which sites are on walls, and the horizons before them. [degrees]
     """
     wanted = wanted_of(plan.run, None if weather is None else weather.midsummer_mean_daily_max_c)
     x, y = (sites[name].to_numpy(dtype=np.float64) for name in ("x_m", "y_m"))
-    seen = site_horizons(plan, look, x, y)
+    seen = _seen(plan, look, x, y, wall_horizons)
     turned = np.array([plan.grid.convergence_deg(*place) for place in zip(x, y, strict=True)])
     settings = plan.run.settings
     heats = () if weather is None else _heats(weather, plan, wanted, sites, seen, turned, tell)
@@ -135,6 +138,24 @@ def _heats(
 
 def _mount(site: dict[Any, Any]) -> MountKind:
     return "wall" if site.get("kind") == "wall" else "pole"
+
+
+def _seen(
+    plan: Plan,
+    look: CoarseLook,
+    x: Float64,
+    y: Float64,
+    wall_horizons: tuple[Places, Float64] | None,
+) -> Float32:
+    """Return the horizons of all sites, those before walls as they were found there."""
+    if wall_horizons is None or not wall_horizons[0].size:
+        return site_horizons(plan, look, x, y)
+    on_walls, profiles = wall_horizons
+    seen = np.empty((x.size, 360), np.float32)
+    seen[on_walls] = profiles
+    on_poles = np.setdiff1d(np.arange(x.size), on_walls)
+    seen[on_poles] = site_horizons(plan, look, x[on_poles], y[on_poles])
+    return seen
 
 
 def _place(site: dict[Any, Any], plan: Plan, seen: Float32, turned: float) -> Place:

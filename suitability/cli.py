@@ -306,10 +306,12 @@ def _show_screened(found: Found, folder: Path) -> None:
     for caution in load_cautions(settings.mount.kind):
         console.print(f"- {plain(str(caution))}", highlight=False)
     table = Table(title=f"{plain(settings.title)}: best sites", title_justify="left")
-    roles = ("group", "role") if "role" in found.sites else ()
+    roles = tuple(name for name in ("kind", "group", "role") if name in found.sites)
     for heading in ("site", *roles, "score", "latitude", "longitude", "sun h/day", "water m",
                     "edge m", "slope °", "limiting"):  # fmt: skip
-        table.add_column(heading, justify="left" if heading in ("limiting", "role") else "right")
+        table.add_column(
+            heading, justify="left" if heading in ("limiting", "role", "kind") else "right"
+        )
     for row in found.sites.to_dict("records"):
         table.add_row(
             str(row["rank"]),
@@ -377,6 +379,9 @@ def _show_place(place: Place) -> None:
 
     console = open_console()
     console.print(f"latitude {place.lat:.6f}, longitude {place.lon:.6f}", highlight=False)
+    if place.on_wall is not None:
+        told = f"{place.on_wall} (true); direct sun is that on its face"
+        console.print(plain(told), highlight=False)
     if place.score is None:
         console.print("[bold]no candidate:[/bold]", "; ".join(r.words for r in place.reasons))
         for reason in place.reasons:

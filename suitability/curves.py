@@ -130,7 +130,7 @@ def _content(
         title=settings.title,
         lines=(
             f"Season {settings.season.start} to {settings.season.end}; "
-            f"{settings.mount.kind}-mounted, {settings.mount.height:.1f} m above the ground",
+            f"{settings.mount.in_words}, {settings.mount.height:.1f} m above the ground",
             f"Score: {judgement.in_words(lambda name: layers[name].title)}",
         ),
         panels=panels,

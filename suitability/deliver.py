@@ -45,7 +45,7 @@ _RESULTS = ("candidates.tif", "excluded.tif", "sites.gpkg", "sites.geojson", "si
             "exclusions.csv", HORIZONS, "figure.png")  # fmt: skip
 
 # What the record tells of each site; `sites.csv` has all.
-_SITE_COLUMNS = ("rank", "group", "role", "score", "x_m", "y_m", "lon_deg", "lat_deg")
+_SITE_COLUMNS = ("rank", "kind", "group", "role", "score", "x_m", "y_m", "lon_deg", "lat_deg")
 
 # The light of the figure's base: from the north-west, as map readers expect.
 _LIGHT_DEG = (315.0, 45.0)
@@ -226,6 +226,7 @@ def record_of(found: Found) -> dict[str, Any]:
         "sites": found.sites[
             [name for name in _SITE_COLUMNS if name in found.sites.columns]
         ].to_dict("records"),
+        "walls": _recorded_walls(found),
         "boxes": found.advised.record,
         "warnings": found.warnings,
         "cautions": [str(caution) for caution in load_cautions(settings.mount.kind)],
@@ -243,6 +244,23 @@ def _write_heat(found: Found, path: Path) -> None:
         return
     table = heat_table(found.sites["rank"].tolist()[: len(heats)], heats)
     _write(path, lambda place: write_heat(place, table))
+
+
+def _recorded_walls(found: Found) -> list[dict[str, Any]]:
+    """Return what sites on walls measure: no raster has the sun on their faces."""
+    if "kind" not in found.sites:
+        return []
+    layers = [criterion.layer for criterion in found.plan.criteria]
+    return [
+        {
+            "rank": site["rank"],
+            "facing_deg": site["facing_deg"],
+            "building": site["building"],
+            "material": site["material"],
+            "measures": {layer: site[layer] for layer in layers},
+        }
+        for site in found.sites[found.sites["kind"] == "wall"].to_dict("records")
+    ]
 
 
 def _drop_other_layers(found: Found, folder: Path) -> None:
@@ -293,7 +311,7 @@ def _figure(found: Found, folder: Path) -> FigureContent:
         date=datetime.now(UTC).date().isoformat(),
         subtitle=(
             f"Season {settings.season.start} to {settings.season.end}; "
-            f"{settings.mount.kind}-mounted, {settings.mount.height:.1f} m above the ground",
+            f"{settings.mount.in_words}, {settings.mount.height:.1f} m above the ground",
             f"Score: {plan.judgement.in_words(lambda name: layers[name].title)}",
         ),
         warnings=found.warnings,

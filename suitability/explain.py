@@ -49,6 +49,8 @@ class Place:
         What each criterion does to the score.
     limiting : Part or None
         The limiting criterion; None where every value is at its best.
+    on_wall : str or None
+        For a site on a wall: whose it is and which way it looks. Its sun is that on its face.
     """
 
     lon: float
@@ -62,6 +64,7 @@ class Place:
     judgement: Judgement
     parts: tuple[Part, ...]
     limiting: Part | None
+    on_wall: str | None = None
 
 
 def explain_site(folder: str | os.PathLike[str], rank: int) -> Place:
@@ -84,7 +87,10 @@ def explain_site(folder: str | os.PathLike[str], rank: int) -> Place:
         msg = f"the run lists no site {rank}"
         known = f"its sites are 1 to {max(sites)}" if sites else "it found none"
         raise ResultError(msg, where=folder, fix=known)
-    return _explain(Path(folder), sites[rank]["x_m"], sites[rank]["y_m"], f"site {rank}")
+    site = sites[rank]
+    if site.get("kind") == "wall":
+        return _explain_wall(read_record(folder), site, Path(folder))
+    return _explain(Path(folder), site["x_m"], site["y_m"], f"site {rank}")
 
 
 def explain_at(folder: str | os.PathLike[str], lon: float, lat: float) -> Place:
@@ -131,6 +137,24 @@ def _explain(folder: Path, x: float, y: float, name: str) -> Place:
     return Place(
         lon, lat, centre_x, centre_y, score, reasons, rules, would, judgement, parts,
         limiting(parts),
+    )  # fmt: skip
+
+
+def _explain_wall(record: dict[str, Any], site: dict[str, Any], folder: Path) -> Place:
+    """Explain a site on a wall by its own measures: the cells beside it are the building's."""
+    try:
+        wall = next(one for one in record["walls"] if one["rank"] == site["rank"])
+        raw = {name: math.nan if m is None else float(m) for name, m in wall["measures"].items()}
+        of = f"{wall['building']}, {wall['material']}" if wall["material"] else wall["building"]
+        told = f"on a wall of {of}, facing {wall['facing_deg']:.0f}°"
+    except (KeyError, StopIteration, TypeError, ValueError) as exc:
+        msg = f"the record of the run does not say what its site {site['rank']} measures"
+        raise ResultError(msg, where=folder / RECORD, fix="run `suitability screen` again") from exc
+    judgement = recorded_judgement(record)
+    parts = explain_place(judgement, raw)
+    return Place(
+        site["lon_deg"], site["lat_deg"], site["x_m"], site["y_m"], site["score"], (),
+        _rules(record), site["score"], judgement, parts, limiting(parts), told,
     )  # fmt: skip
 
 

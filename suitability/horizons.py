@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,7 +24,9 @@ READ_SIDE = 512  # cells along the windows in which sites share their surroundin
 Places = NDArray[np.intp]
 
 
-def site_horizons(plan: Plan, look: CoarseLook, x_m: Float64, y_m: Float64) -> Float32:
+def site_horizons(
+    plan: Plan, look: CoarseLook, x_m: Float64, y_m: Float64, *, buildings: bool = True
+) -> Float32:
     """Return the altitude of the horizon around sites, at mount height.
 
     Parameters
@@ -34,6 +37,8 @@ def site_horizons(plan: Plan, look: CoarseLook, x_m: Float64, y_m: Float64) -> F
         The whole land, seen coarsely.
     x_m, y_m : numpy.ndarray
         (n,) the sites, in the grid's CRS. [m]
+    buildings : bool
+        Whether buildings near the sites count; cells show those right beside a wall too coarsely.
 
     Returns
     -------
@@ -45,12 +50,12 @@ def site_horizons(plan: Plan, look: CoarseLook, x_m: Float64, y_m: Float64) -> F
     rows, cols = plan.grid.position(x_m, y_m)
     everyone = np.arange(x_m.size)
     if plan.grid.rows * plan.grid.cols <= WHOLE_CELLS:
-        _look_around(plan, plan.grid.whole, rows, cols, everyone, found)
+        _look_around(plan, plan.grid.whole, rows, cols, everyone, found, buildings)
         return found
     around = min(int(np.ceil(AROUND_M / plan.grid.cell_m)), AROUND_CELLS)
     for window, those in _by_window(rows, cols).items():
         near = window.grown(around).clipped(plan.grid.shape)
-        heights = _look_around(plan, near, rows, cols, those, found)
+        heights = _look_around(plan, near, rows, cols, those, found, buildings)
         far = _coarse_beyond(plan, look, near)
         for site, height_m in zip(those, heights, strict=True):
             beyond = _horizon_of(look.land.grid, far, x_m[site], y_m[site], height_m)
@@ -68,18 +73,27 @@ def _by_window(rows: Float64, cols: Float64) -> dict[Window, Places]:
 
 
 def _look_around(
-    plan: Plan, window: Window, rows: Float64, cols: Float64, those: Places, found: Float32
+    plan: Plan,
+    window: Window,
+    rows: Float64,
+    cols: Float64,
+    those: Places,
+    found: Float32,
+    buildings: bool,
 ) -> Float64:
     """Fill in what some sites see of a window; return the heights of their boxes. [m]."""
     settings, grid = plan.run.settings, plan.grid.window(window)
     part = window != plan.grid.whole
     rasters = gather_rasters(settings, grid, plan.run.locate, plan.features(), part=part)
+    if not buildings:
+        rasters = replace(rasters, buildings=np.zeros_like(rasters.buildings))
     land = land_of(settings, grid, rasters)
-    surface, receiver = land.surface, land.receiver
+    surface = land.surface
+    receiver = land.receiver if buildings else land.ground + np.float32(settings.mount.height)
     heights = np.empty(those.size)
     for place, site in enumerate(those):
         row, col = rows[site] - window.row, cols[site] - window.col
-        heights[place] = receiver[round(row), round(col)]
+        heights[place] = receiver[int(row + 0.5), int(col + 0.5)]
         found[site] = horizon(surface, grid.cell_m, row, col, heights[place])
     return heights
 

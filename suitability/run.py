@@ -154,9 +154,16 @@ def screen(
             forget_earlier(folder)
             dict(spread(assemble_judgement, plan, JUDGEMENT))
         with watch.stage("choosing sites"):
-            chosen = choose_sites(plan)
+            chosen = choose_sites(plan, look)
         with watch.stage("advising on boxes") as tell:
-            advised = advise_sites(plan, look, chosen.sites, weather=ahead.weather, tell=tell)
+            advised = advise_sites(
+                plan,
+                look,
+                chosen.sites,
+                weather=ahead.weather,
+                tell=tell,
+                wall_horizons=chosen.wall_horizons(),
+            )
         edge = unknown_edge(look, plan.sun)
         found = Found(
             plan=plan,
@@ -309,7 +316,7 @@ def _excluded(plan: Plan, judged: dict[Window, dict[int, int]]) -> ExcludedLand:
     for tile in judged.values():
         counts.update(tile)
     land = ExcludedLand.of(counts, plan.reasons)
-    if not land.candidates:
+    if not land.candidates and plan.run.settings.mount.kind == "pole":
         shares = [f"{r.reason.words}: {r.cells / land.cells:.0%}" for r in land.rows if r.cells]
         msg = f"no land is left: every cell is excluded ({'; '.join(shares)})"
         fix = "look at the widest reasons: lift or loosen a rule in exclusions, or check that input"

@@ -12,6 +12,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from suitability.caveats import CoarseLook
 from suitability.config.sites import BoxGroups
 from suitability.decide import explain_place, limiting
 from suitability.decide.choice import (
@@ -21,13 +22,14 @@ from suitability.decide.choice import (
     held_side,
 )
 from suitability.decide.groups import GroupRules, Kinds, kinds_of, pick_groups
-from suitability.decide.sites import AROUND_M, Index, merge_sites
+from suitability.decide.sites import AROUND_M, Index, Spots, merge_sites, merge_with_spots
 from suitability.grid import Float32, Float64, Window
 from suitability.layers import exact_water_distance_m
 from suitability.outputs.points import add_coordinates
 from suitability.outputs.rasters import read_cells, read_window
 from suitability.plan import Plan
 from suitability.tasks import layer_names
+from suitability.walling import Walls, wall_candidates
 
 SITE_WINDOW = 1024  # cells along the windows in which sites are looked for
 
@@ -45,15 +47,31 @@ class Chosen:
         (n,) of the sites, or of the groups: the mean of their boxes. Best first.
     facts : dict
         How they were chosen, for the record.
+    walls : Walls, optional
+        The candidates on walls, where those were asked for.
+    wall_of : numpy.ndarray, optional
+        (n,) by site, which of them it is; -1 on a pole.
     """
 
     sites: gpd.GeoDataFrame
     scores: Float64
     facts: dict[str, Any]
 
+    walls: Walls | None = None
+    wall_of: Index | None = None
+
+    def wall_horizons(self) -> tuple[Index, Float64]:
+        """Return which sites are on walls, and the horizons before them, (k, 360). [degrees]."""
+        if self.walls is None or self.wall_of is None:
+            return np.empty(0, np.int64), np.empty((0, 360))
+        on_walls = np.flatnonzero(self.wall_of >= 0)
+        return on_walls, self.walls.horizons_deg[self.wall_of[on_walls]]
+
     @property
     def caveats(self) -> tuple[str, ...]:
         """What a reader has to know of the choice."""
+        if self.walls is not None:
+            return self.walls.caveats
         if self.facts.get("search_ended_by") != "time limit":
             return ()
         return (
@@ -62,10 +80,20 @@ class Chosen:
         )
 
 
-def choose_sites(plan: Plan) -> Chosen:
-    """Return the sites, or the groups of boxes, that the run file asks for."""
+def choose_sites(plan: Plan, look: CoarseLook) -> Chosen:
+    """Return the sites, or the groups of boxes, that the run file asks for.
+
+    Parameters
+    ----------
+    plan : Plan
+        Of the run, its land judged.
+    look : CoarseLook
+        The whole land, seen coarsely.
+    """
     scores = plan.store.folder / "candidates.tif"
     groups = plan.run.settings.sites.groups
+    if plan.run.settings.mount.kind != "pole":
+        return _sites_with_walls(plan, scores, wall_candidates(plan, look))
     if groups is None:
         rows, cols, facts = _single_sites(plan, scores)
         sites = _site_table(plan, rows, cols, read_cells(scores, rows, cols))
@@ -80,6 +108,41 @@ def choose_sites(plan: Plan) -> Chosen:
     sites["role"] = [role.name for role in groups.boxes] * found.size
     facts = {"method": "greedy", "groups": found.size, "total_group_score": float(found.sum())}
     return Chosen(sites, found, facts)
+
+
+def _sites_with_walls(plan: Plan, scores: Path, walls: Walls) -> Chosen:
+    """Return sites on walls, and on the land as well where both are asked for."""
+    wanted, grid = plan.run.settings.sites, plan.grid
+    on_land = plan.run.settings.mount.kind == "both"
+    places = walls.places
+    row, col, wall_of = merge_with_spots(
+        lambda window: read_window(scores, window),
+        grid.tiles(SITE_WINDOW) if on_land else (),
+        grid.shape,
+        Spots(walls.score, *grid.position(places.x_m, places.y_m)),
+        count=wanted.count,
+        spacing_cells=wanted.spacing / grid.cell_m,
+        around_cells=round(AROUND_M / grid.cell_m),
+        min_score=wanted.min_score,
+    )
+    on_wall, its = wall_of >= 0, wall_of[wall_of >= 0]
+    rows, cols = (np.floor(at + 0.5).astype(np.int64) for at in (row, col))
+    x, y = grid.xy(rows, cols)
+    x[on_wall], y[on_wall] = places.x_m[its], places.y_m[its]
+    found = read_cells(scores, rows, cols)
+    found[on_wall] = walls.score[its]
+    raw = _measured(plan, rows, cols)
+    for name, values in raw.items():
+        values[on_wall] = walls.measures[name][its]
+    sites = _table_of(plan, raw, x, y, found)
+    sites["kind"] = np.where(on_wall, "wall", "pole")
+    for name, told in (("facing_deg", walls.facing_deg), ("building", walls.building),
+                       ("material", walls.material)):  # fmt: skip
+        column = np.full(rows.size, None, dtype=object)
+        column[on_wall] = told[its]
+        sites[name] = column.astype(np.float64) if name == "facing_deg" else column
+    facts = {"method": "greedy", "total_score": float(found.sum()), "walls": walls.facts}
+    return Chosen(sites, found, facts, walls, wall_of)
 
 
 def _single_sites(plan: Plan, scores: Path) -> tuple[Index, Index, dict[str, Any]]:
@@ -158,16 +221,24 @@ def _groups_of_boxes(plan: Plan, scores: Path, groups: BoxGroups) -> tuple[Index
 
 def _site_table(plan: Plan, rows: Index, cols: Index, score: Float64) -> gpd.GeoDataFrame:
     """Return the boxes in the order given, with all that is known of their places."""
-    grid = plan.grid
-    x, y = grid.xy(rows, cols)
-    raw = {name: read_cells(plan.store.layer(name), rows, cols) for name in layer_names(plan)}
+    return _table_of(plan, _measured(plan, rows, cols), *plan.grid.xy(rows, cols), score)
+
+
+def _measured(plan: Plan, rows: Index, cols: Index) -> dict[str, Float64]:
+    return {name: read_cells(plan.store.layer(name), rows, cols) for name in layer_names(plan)}
+
+
+def _table_of(
+    plan: Plan, raw: dict[str, Float64], x: Float64, y: Float64, score: Float64
+) -> gpd.GeoDataFrame:
+    """Return a table of places by what is measured there."""
     places = [
         explain_place(plan.judgement, {c.layer: raw[c.layer][k] for c in plan.criteria})
-        for k in range(rows.size)
+        for k in range(score.size)
     ]
     limits = [limiting(parts) for parts in places]
     table: dict[str, Any] = {
-        "rank": np.arange(1, rows.size + 1),
+        "rank": np.arange(1, score.size + 1),
         "score": score,
         "x_m": x,
         "y_m": y,
@@ -184,7 +255,7 @@ def _site_table(plan: Plan, rows: Index, cols: Index, score: Float64) -> gpd.Geo
             table[f"{stem}_would_gain"] = [parts[number].lift for parts in places]
     table |= {name: values for name, values in raw.items() if name not in plan.layers}
     table["water_distance_exact_m"] = _exact_water_distance(plan, raw["water_distance_m"], x, y)
-    return add_coordinates(pd.DataFrame(table), grid)
+    return add_coordinates(pd.DataFrame(table), plan.grid)
 
 
 def _exact_water_distance(

@@ -29,6 +29,7 @@ from suitability.config.criteria import (
 from suitability.config.curves import Curve, ValueFunction
 from suitability.config.days import Day
 from suitability.config.layers import CoverShare, MeasuredLayer, MeasuredLayers, checked_names
+from suitability.config.mount import Mount
 from suitability.config.paths import FolderPath
 from suitability.config.rules import ExclusionRule, Rules, distinct
 from suitability.config.section import Number, Section, Text, WholeNumber
@@ -93,15 +94,6 @@ class GridSettings(Section):
     crs: Text | None = Field(None, description="projected CRS in metres", examples=["EPSG:32616"])
     cell: PositiveLengthM | None = Field(None, description="width of a cell")
     margin: DistanceM = Field(500.0, description="land beyond the boundary that may cast shadows")
-
-
-class Mount(Section):
-    """How the boxes are put up."""
-
-    kind: Literal["pole"] = Field("pole", description="what carries the box")
-    height: Annotated[float, InUnit("m", above=0, at_most=30)] = Field(
-        4.6, description="of the box above the ground"
-    )
 
 
 class Season(Section):
@@ -231,3 +223,20 @@ class RunSettings(Section):
             fix = "write the criteria out, without weights; or delete weighing"
             raise UnfitValueError(what, fix, within=("weighing",))
         return self
+
+    @model_validator(mode="after")
+    def _walls_can_be_had(self) -> RunSettings:
+        if self.mount.kind == "pole":
+            return self
+        if self.inputs.buildings is None:
+            what = f"mount.kind is {self.mount.kind}, but no buildings are given"
+            fix = "give inputs.buildings, whose walls are the candidates; or write kind: pole"
+        elif self.sites.groups is not None:
+            what = "boxes in groups stand on poles"
+            fix = "write mount.kind: pole, or leave out sites.groups"
+        elif self.sites.choice == "exact":
+            what = "walls are chosen greedily; there is no exact choice among them"
+            fix = "write sites.choice: greedy, or mount.kind: pole"
+        else:
+            return self
+        raise UnfitValueError(what, fix, within=("mount", "kind"))

@@ -9,7 +9,7 @@ from pydantic import BeforeValidator, Field
 
 from suitability.config.paths import FilePath, LegendName, PermanenceName
 from suitability.config.section import Section, Text, WholeNumber
-from suitability.config.units import PositiveLengthM
+from suitability.config.units import DistanceM, PositiveLengthM
 
 VerticalUnit = Literal["m", "ft", "us_survey_ft"]
 
@@ -93,6 +93,18 @@ class BuildingSource(VectorSource):
     )
     height_unit: VerticalUnit = Field("m", description="unit of that attribute")
     default_height: PositiveLengthM = Field(5.0, description="for footprints without a height")
+    id_field: Text | None = Field(
+        None, description="attribute that names a building; left out: they are counted"
+    )
+    material_field: Text | None = Field(
+        None, description="attribute with the walls' material, told of sites on walls"
+    )
+
+
+class KeepClearSource(VectorSource):
+    """Doors and other places that boxes keep away from, for what falls below them."""
+
+    distance: DistanceM = Field(3.0, description="kept clear around each point, line or polygon")
 
 
 class WeatherSource(Section):
@@ -122,11 +134,20 @@ Water = Annotated[
 Buildings = Annotated[
     BuildingSource, BeforeValidator(path_alone, json_schema_input_type=Text | BuildingSource)
 ]
+KeepClear = Annotated[
+    KeepClearSource, BeforeValidator(path_alone, json_schema_input_type=Text | KeepClearSource)
+]
 _Many = Annotated[tuple[Vector, ...], Field(min_length=1)]
 Vectors = Annotated[_Many, BeforeValidator(_one_or_many, json_schema_input_type=Vector | _Many)]
 _ManyWaters = Annotated[tuple[Water, ...], Field(min_length=1)]
 Waters = Annotated[
     _ManyWaters, BeforeValidator(_one_or_many, json_schema_input_type=Water | _ManyWaters)
+]
+
+
+_ManyKeepClear = Annotated[tuple[KeepClear, ...], Field(min_length=1)]
+KeepClears = Annotated[
+    _ManyKeepClear, BeforeValidator(_one_or_many, json_schema_input_type=KeepClear | _ManyKeepClear)
 ]
 
 
@@ -148,9 +169,14 @@ class Inputs(Section):
     canopy_height: Heights | None = Field(
         None, description="height of trees above the ground; left out: assumed from land cover"
     )
-    buildings: Buildings | None = Field(None, description="footprints, which cast shadows")
+    buildings: Buildings | None = Field(
+        None, description="footprints, which cast shadows; boxes may hang on their walls"
+    )
     boundary: Vector | None = Field(None, description="the land on which sites may lie")
     keep_outs: Vectors | None = Field(None, description="land on which no site may lie")
+    keep_clear: KeepClears | None = Field(
+        None, description="doors and the like, which no site may lie near", examples=["doors.gpkg"]
+    )
     existing_boxes: Vectors | None = Field(None, description="bat boxes already up")
     wires: Vectors | None = Field(None, description="overhead lines: sites near them are warned of")
     weather: Station | None = Field(

@@ -84,23 +84,77 @@ def merge_sites(
         As for `pick_sites`.
     """
     streams = [_Stream(read, window, shape, around_cells, min_score) for window in windows]
+    sites, _ = _merged(streams, count, spacing_cells)
+    rows, cols = np.array(sites, np.int64).reshape(-1, 2).T
+    return rows, cols
+
+
+def merge_with_spots(
+    read: ReadScore,
+    windows: Sequence[Window],
+    shape: tuple[int, int],
+    spots: Spots,
+    *,
+    count: int,
+    spacing_cells: float,
+    around_cells: int,
+    min_score: float = 0.0,
+) -> tuple[Float64, Float64, Index]:
+    """Return the best of cells and of spots that lie anywhere, none closer than the spacing.
+
+    Of equal scores cells come first, then spots by row and column.
+
+    Parameters
+    ----------
+    read, windows, shape
+        As for `merge_sites`; no windows for spots alone.
+    spots : Spots
+        Candidates beside the cells.
+    count, spacing_cells, around_cells, min_score
+        As for `pick_sites`.
+
+    Returns
+    -------
+    rows, cols : numpy.ndarray
+        (n,) best first; whole numbers are centres of cells. [cells]
+    spot : numpy.ndarray
+        (n,) which spot each is; -1 for a cell.
+    """
+    streams: list[_Stream | _Spots] = [
+        _Stream(read, window, shape, around_cells, min_score) for window in windows
+    ]
+    found = _Spots(spots, min_score)
+    sites, origins = _merged([*streams, found], count, spacing_cells)
+    spot = [
+        found.number[site] if origin == len(streams) else -1
+        for site, origin in zip(sites, origins, strict=True)
+    ]
+    rows, cols = np.array(sites, np.float64).reshape(-1, 2).T
+    return rows, cols, np.array(spot, np.int64)
+
+
+def _merged(
+    streams: Sequence[_Stream | _Spots], count: int, spacing_cells: float
+) -> tuple[list[tuple[float, float]], list[int]]:
+    """Return the places of the best of all streams, and the stream that each came from."""
     with ThreadPoolExecutor(THREADS) as pool:
-        first = list(pool.map(_Stream.head, streams))
+        first = list(pool.map(lambda stream: stream.head(), streams))
     heads = [(key, n) for n, key in enumerate(first) if key is not None]
     heapq.heapify(heads)
-    sites: list[tuple[int, int]] = []
+    sites: list[tuple[float, float]] = []
+    origins: list[int] = []
     while heads and len(sites) < count:
         key, n = heapq.heappop(heads)
         streams[n].strike_out(sites, spacing_cells)
         best = streams[n].head()
         if best == key:
             sites.append((key[2], key[3]))
+            origins.append(n)
             streams[n].strike_out(sites, spacing_cells)
             best = streams[n].head()
         if best is not None:
             heapq.heappush(heads, (best, n))
-    rows, cols = np.array(sites, np.int64).reshape(-1, 2).T
-    return rows, cols
+    return sites, origins
 
 
 def mean_around(score: Float32, cells: int) -> Float64:
@@ -124,7 +178,56 @@ def mean_around(score: Float32, cells: int) -> Float64:
     return np.asarray(whole * (_STEP / side**2), dtype=np.float64)
 
 
-Key = tuple[float, float, int, int]
+Key = tuple[float, float, float, float]
+
+
+@dataclass(frozen=True)
+class Spots:
+    """Candidates that are no cells; each array is (n,).
+
+    Parameters
+    ----------
+    score : numpy.ndarray
+        0..1; NaN is no candidate.
+    row, col : numpy.ndarray
+        Fractional; whole numbers are centres of cells. [cells]
+    """
+
+    score: Float64
+    row: Float64
+    col: Float64
+
+
+class _Spots:
+    """Spots, best first, as a stream."""
+
+    def __init__(self, spots: Spots, min_score: float) -> None:
+        left = np.flatnonzero(spots.score >= max(min_score, 0.0))  # False for NaN
+        row, col, score = spots.row[left], spots.col[left], spots.score[left]
+        order = np.lexsort((col, row, -score))
+        self._row, self._col, self._score = row[order], col[order], score[order]
+        # Of two in one place the better is named.
+        places = zip(self._row.tolist(), self._col.tolist(), left[order].tolist(), strict=True)
+        self.number: dict[tuple[float, float], int] = {}
+        for at_row, at_col, number in places:
+            self.number.setdefault((at_row, at_col), number)
+        self._struck = 0
+
+    def head(self) -> Key | None:
+        """Return the sort key of the best spot left; it ends in row and column."""
+        if not self._score.size:
+            return None
+        return -float(self._score[0]), 0.0, float(self._row[0]), float(self._col[0])
+
+    def strike_out(self, sites: Sequence[tuple[float, float]], spacing_cells: float) -> None:
+        """Drop what is closer than the spacing to a site, and the sites themselves."""
+        for row, col in sites[self._struck :]:
+            apart = (self._row - row) ** 2 + (self._col - col) ** 2
+            left = (apart >= spacing_cells**2) & (apart > 0)
+            self._row, self._col, self._score = (
+                self._row[left], self._col[left], self._score[left],
+            )  # fmt: skip
+        self._struck = len(sites)
 
 
 class _Stream:
@@ -153,7 +256,7 @@ class _Stream:
             self._load()
         return self._cells.key(0)
 
-    def strike_out(self, sites: Sequence[tuple[int, int]], spacing_cells: float) -> None:
+    def strike_out(self, sites: Sequence[tuple[float, float]], spacing_cells: float) -> None:
         """Drop what is closer than the spacing to a site, and the sites themselves."""
         for row, col in sites[self._struck :]:
             apart = (self._cells.row - row) ** 2 + (self._cells.col - col) ** 2

@@ -48,6 +48,27 @@ def read_keep_outs(settings: RunSettings, grid: Grid, locate: Locate) -> Found |
     return None if sources is None else _read_many(sources, grid, "keep_outs", ANY_KIND, locate)
 
 
+def read_keep_clear(settings: RunSettings, grid: Grid, locate: Locate) -> Found | None:
+    """Read what boxes keep away from, as the areas around it."""
+    sources = settings.inputs.keep_clear
+    if sources is None:
+        return None
+    frames, reports = [], []
+    for number, source in enumerate(sources):
+        features, report = read_features(
+            source,
+            grid,
+            buffer_m=source.distance,
+            role="keep clear",
+            place=locate(f"inputs.keep_clear[{number}]"),
+        )
+        around = features.geometry.buffer(source.distance, quad_segs=90)
+        frames.append(features.set_geometry(around)[around.area.to_numpy() > 0])
+        done = f"{source.distance:g} m around each is kept clear"
+        reports.append(replace(report, done=(*report.done, done)))
+    return together(frames, [source.path for source in sources], grid), tuple(reports)
+
+
 def read_existing_boxes(settings: RunSettings, grid: Grid, locate: Locate) -> Found | None:
     """Read the points of boxes that are already up."""
     sources = settings.inputs.existing_boxes
@@ -82,6 +103,11 @@ def read_buildings(
         msg = f"the buildings have no field {field!r}"
         fix = f"state one of: {fields or 'none'}; or `height_field: null` for the default height"
         raise InputError(msg, where=place_of(source.path, place), fix=fix)
+    for key, name in (("id_field", source.id_field), ("material_field", source.material_field)):
+        if name is not None and name not in features.columns:
+            msg = f"the buildings have no field {name!r}"
+            fix = f"correct {key}, or leave it out"
+            raise InputError(msg, where=place_of(source.path, place), fix=fix)
     _, known = heights_of(features, height_field=field, unit=source.height_unit)
     assumed = int((~known).sum())
     if assumed:

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
 import geopandas
+import pandas as pd
 
 from suitability.config import RunSettings
 from suitability.grid import Float32, Grid
@@ -13,6 +14,7 @@ from suitability.inputs.features import (
     read_boundary,
     read_buildings,
     read_existing_boxes,
+    read_keep_clear,
     read_keep_outs,
     read_wires,
     stand_buildings,
@@ -36,7 +38,8 @@ class Features:
     dry_beds : geopandas.GeoDataFrame or None
         Those of water that may be gone in the season; no box stands in them all the same.
     buildings, boundary, keep_outs, existing_boxes : geopandas.GeoDataFrame or None
-        Footprints; land on which sites may lie; land on which none may; points of boxes.
+        Footprints; land on which sites may lie; land on which none may, with what is kept clear
+        around doors and the like; points of boxes.
     reports : tuple of InputReport
         What each is, and what was done to it.
     layers : mapping
@@ -115,11 +118,20 @@ def gather_features(
     reports += (buildings[1],) if buildings else ()
     others = [
         read(settings, grid, locate)
-        for read in (read_boundary, read_keep_outs, read_existing_boxes, read_wires)
+        for read in (
+            read_boundary,
+            read_keep_outs,
+            read_keep_clear,
+            read_existing_boxes,
+            read_wires,
+        )
     ]
     for found in others:
         reports += found[1] if found else ()
-    boundary, keep_outs, boxes, wires = (found[0] if found else None for found in others)
+    boundary, keep_outs, keep_clear, boxes, wires = (
+        found[0] if found else None for found in others
+    )
+    kept_out = [frame for frame in (keep_outs, keep_clear) if frame is not None]
     require_usable(settings, grid, locate)
     layers, told = read_layer_features(settings, grid, locate, reach_m)
     return Features(
@@ -127,7 +139,7 @@ def gather_features(
         water.dry_beds,
         buildings[0] if buildings else None,
         boundary,
-        keep_outs,
+        pd.concat(kept_out, ignore_index=True) if kept_out else None,
         boxes,
         (*reports, *told),
         layers,

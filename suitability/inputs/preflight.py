@@ -17,6 +17,7 @@ from suitability.inputs.features import (
     read_boundary,
     read_buildings,
     read_existing_boxes,
+    read_keep_clear,
     read_keep_outs,
     read_wires,
 )
@@ -76,7 +77,13 @@ def preflight(
         reports.append(_heights(inputs.canopy_height, grid, "canopy height", place))
     buildings = read_buildings(settings, grid, locate)
     reports += [buildings[1]] if buildings else []
-    for read in (read_boundary, read_keep_outs, read_existing_boxes, read_wires):
+    for read in (
+        read_boundary,
+        read_keep_outs,
+        read_keep_clear,
+        read_existing_boxes,
+        read_wires,
+    ):
         found = read(settings, grid, locate)
         reports += found[1] if found else ()
     reports += read_layer_features(settings, grid, locate, reach_m)[1]

@@ -10,6 +10,7 @@ from typing import Any, Literal
 from ruamel.yaml import YAML
 
 Mount = Literal["pole", "wall"]
+Mounts = Literal["pole", "wall", "both"]
 
 
 @dataclass(frozen=True)
@@ -42,12 +43,12 @@ class Caution:
         return f"{self.text} Last word: {self.defer_to}."
 
 
-def load_cautions(kind: Mount = "pole") -> tuple[Caution, ...]:
+def load_cautions(kind: Mounts = "pole") -> tuple[Caution, ...]:
     """Return the cautions for a mount, in the order in which to show them.
 
     Parameters
     ----------
-    kind : {"pole", "wall"}
+    kind : {"pole", "wall", "both"}
         What the boxes hang on.
     """
     entries = (
@@ -56,11 +57,13 @@ def load_cautions(kind: Mount = "pole") -> tuple[Caution, ...]:
             entry["text"],
             entry["defer_to"],
             tuple(entry["applies_to"]),
-            kind in entry.get("first_for", ()),
+            not {"pole", "wall"}.isdisjoint(entry.get("first_for", ()))
+            if kind == "both"
+            else kind in entry.get("first_for", ()),
         )
         for entry in _data()["cautions"]
     )
-    those = [caution for caution in entries if kind in caution.applies_to]
+    those = [caution for caution in entries if kind == "both" or kind in caution.applies_to]
     return tuple(sorted(those, key=lambda caution: not caution.comes_first))
 
 

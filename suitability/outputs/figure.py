@@ -14,7 +14,7 @@ from matplotlib.figure import Figure
 from matplotlib.patches import Rectangle
 from numpy.typing import NDArray
 
-from suitability.grid import Float32, Grid
+from suitability.grid import Float32, Float64, Grid
 from suitability.outputs import colours, figure_map, figure_parts, figure_sites
 from suitability.outputs.atomic import written
 from suitability.outputs.figure_parts import Sheet
@@ -230,6 +230,7 @@ def _draw_map(figure: Figure, place: _Box, content: FigureContent) -> None:
         roles=[(names.index(name), len(names)) for name in content.sites["role"]]
         if names
         else None,
+        facings_deg=_facings(content),
     )
 
 
@@ -290,12 +291,25 @@ def _roles(content: FigureContent) -> list[str]:
     return list(dict.fromkeys(content.sites["role"]))
 
 
+def _facings(content: FigureContent) -> Float64 | None:
+    """Return which way sites on walls look, from the map's top; NaN for those on poles."""
+    if "kind" not in content.sites:
+        return None
+    on_wall = (content.sites["kind"] == "wall").to_numpy()
+    grid_deg = content.sites["facing_deg"].to_numpy(np.float64) - content.grid.convergence_deg()
+    return np.where(on_wall, grid_deg, np.nan)
+
+
 def _entries(content: FigureContent) -> dict[str, str]:
     """Return what the legend must explain: what is on this map, and nothing else."""
     in_groups = "Site; a line joins the boxes of a group"
     site = in_groups if _roles(content) else "Site and its rank"
     shown = {
         "sites": (site, len(content.sites) > 0),
+        "walls": (
+            "Site on a wall, and the way it looks",
+            "kind" in content.sites and bool((content.sites["kind"] == "wall").any()),
+        ),
         "excluded": ("Excluded: no score", bool(content.excluded.any())),
         "no_score": (
             "Data missing: no score",

@@ -20,7 +20,7 @@ from matplotlib.patches import Circle, Rectangle
 
 from suitability.outputs import colours
 from suitability.outputs.figure_map import round_length
-from suitability.outputs.figure_sites import DISC_RADIUS_IN, draw_ring
+from suitability.outputs.figure_sites import DISC_RADIUS_IN, draw_ring, draw_tick
 
 FOOT_M = 0.3048
 _LINE_SPACING = 1.28
@@ -200,6 +200,11 @@ def _site_sign(axes: Axes, x: float, y: float) -> None:
     axes.text(x + 0.18, y, "1", size=7, weight="bold", ha="center", va="center_baseline")
 
 
+def _wall_sign(axes: Axes, x: float, y: float) -> None:
+    draw_tick(axes, x + 0.1, y, 90)
+    draw_ring(axes, x + 0.1, y)
+
+
 def _box_sign(number: int, of: int) -> Any:
     def draw(axes: Axes, x: float, y: float) -> None:
         draw_ring(axes, x + 0.04, y, number, of)
@@ -215,6 +220,7 @@ def _building_sign(axes: Axes, x: float, y: float) -> None:
 BOUNDARY_STYLE = (0, (6, 2, 1.5, 2))
 _SIGNS = {
     "sites": _site_sign,
+    "walls": _wall_sign,
     "excluded": _excluded_sign,
     "no_score": _no_score_sign,
     "streams": _line_sign(colours.WATER, 1.2, "solid"),

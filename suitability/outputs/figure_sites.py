@@ -14,6 +14,7 @@ from suitability.outputs import colours
 DISC_RADIUS_IN = 0.085
 _RING_RADIUS_IN = 0.038
 _GAP_IN = 0.02
+_TICK_IN = 0.11  # from the middle of the ring
 _DISTANCES_IN = (0.17, 0.26, 0.36, 0.5, 0.7)
 _ANGLES_DEG = (45, 135, 315, 225, 0, 180, 90, 270, 22, 158, 338, 202)
 
@@ -27,6 +28,7 @@ def draw_sites(
     groups: Sequence[int] | None = None,
     roles: Sequence[tuple[int, int]] | None = None,
     crosses: tuple[Float64, Float64] | None = None,
+    facings_deg: Float64 | None = None,
 ) -> None:
     """Draw a ring at each site and its number on a white disc beside it.
 
@@ -44,6 +46,9 @@ def draw_sites(
         Of each, its box's number in the group, from 0, and how many boxes a group has.
     crosses : tuple of numpy.ndarray, optional
         Where to mark what is no site any more. [inch]
+    facings_deg : numpy.ndarray, optional
+        (n,) for a site on a wall, the way that it looks, clockwise from the map's top; NaN for
+        others. [degrees]
     """
     width_in, height_in = axes.get_xlim()[1], axes.get_ylim()[1]
     gone_x, gone_y = crosses or (np.empty(0), np.empty(0))
@@ -56,6 +61,9 @@ def draw_sites(
         boxes = group == number
         for colour, width in ((colours.PAPER, 4.0), (colours.INK, 2.0)):
             axes.plot(x_in[boxes], y_in[boxes], color=colour, linewidth=width, zorder=6)
+    for x, y, facing in zip(x_in, y_in, [] if facings_deg is None else facings_deg, strict=False):
+        if np.isfinite(facing):
+            draw_tick(axes, x, y, facing)
     signs = roles or [(0, 1)] * len(ranks)
     for rank, sign, x, y, (disc_x, disc_y) in zip(ranks, signs, x_in, y_in, discs, strict=True):
         for colour, width in ((colours.PAPER, 2.4), (colours.INK, 0.9)):
@@ -93,6 +101,14 @@ def draw_ring(axes: Axes, x: float, y: float, number: int = 0, of: int = 1) -> N
         turn = 360 * number / of
         inked = Wedge((x, y), _RING_RADIUS_IN, 90 - turn, 90, fc=colours.INK, ec="none", zorder=7)
         axes.add_patch(inked)
+
+
+def draw_tick(axes: Axes, x: float, y: float, facing_deg: float) -> None:
+    """Draw a tick from a site on a wall the way that the wall looks. [inch, degrees]."""
+    turn = np.radians(facing_deg)
+    ends = ([x, x + _TICK_IN * np.sin(turn)], [y, y + _TICK_IN * np.cos(turn)])
+    for colour, width, over in ((colours.PAPER, 4.4, 0.0), (colours.INK, 2.4, 0.1)):
+        axes.plot(*ends, color=colour, linewidth=width, zorder=6.5 + over, solid_capstyle="butt")
 
 
 def draw_crosses(axes: Axes, x_in: Float64, y_in: Float64) -> None:

@@ -26,11 +26,13 @@ from suitability.outputs.cautions import short_caution
 from suitability.outputs.geopackage import write_geopackage
 
 FIRST_COLUMNS = (
-    "rank", "site", "group", "role", "score", "group_score", "x_m", "y_m", "lon_deg", "lat_deg",
-    "mgrs", "ground_elevation_m", "limiting", "facing_deg", "facing_magnetic_deg", "box",
-    "chambers", "colour", "mount_height_m",
+    "rank", "site", "kind", "group", "role", "score", "group_score", "x_m", "y_m", "lon_deg",
+    "lat_deg", "mgrs", "ground_elevation_m", "limiting", "facing_deg", "facing_magnetic_deg",
+    "building", "material", "box", "chambers", "colour", "mount_height_m",
 )  # fmt: skip
-_TEXT_COLUMNS = ("site", "role", "mgrs", "limiting", "box", "colour")
+_TEXT_COLUMNS = (
+    "site", "kind", "role", "mgrs", "limiting", "building", "material", "box", "colour",
+)  # fmt: skip
 _NUMBER_COLUMNS = ("rank", "group")
 _DECIMALS = {"lon_deg": 6, "lat_deg": 6}  # 0.11 m at most
 _METRIC_DECIMALS = {"_m": 2, "_h": 2, "_deg": 2, "_c": 2}

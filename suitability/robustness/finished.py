@@ -118,7 +118,8 @@ def read_finished(folder: str | os.PathLike[str]) -> Finished:
     InputError
         If the folder holds none, or its rasters cannot be read.
     ResultError
-        If an older program wrote it, it lists no sites, or fewer than two criteria count.
+        If an older program wrote it, it lists no sites or some on walls, or fewer than two
+        criteria count.
     """
     record, folder = read_record(folder), Path(folder)
     weighing = weighing_of(recorded_judgement(record))
@@ -127,12 +128,17 @@ def read_finished(folder: str | os.PathLike[str]) -> Finished:
         spacing_m, min_score = float(chosen["spacing"]), float(chosen["min_score"])
         places = [(float(site["x_m"]), float(site["y_m"])) for site in record["sites"]]
         title = str(record["title"])
+        on_walls = any(site.get("kind") == "wall" for site in record["sites"])
     except (KeyError, TypeError, ValueError) as exc:
         msg = "the record of the run is not what this program writes; an older one may have"
         raise ResultError(msg, where=folder / RECORD, fix=_AGAIN) from exc
     if not weighing.branches:
         msg = "no weight of this run can move: its score never weighs one criterion with another"
         fix = "give two criteria or more a weight above 0, and not the limiting criterion alone"
+        raise ResultError(msg, where=folder / RECORD, fix=fix)
+    if on_walls:
+        msg = "sites of this run are on walls, and robustness is told of sites on land alone"
+        fix = "screen with mount.kind: pole into another folder, and ask there"
         raise ResultError(msg, where=folder / RECORD, fix=fix)
     if not places:
         msg = "the run lists no sites, so there is no ranking to ask about"

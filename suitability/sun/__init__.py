@@ -3,7 +3,7 @@
 from suitability.sun.compiling import compile_kernels
 from suitability.sun.far import FarLand
 from suitability.sun.hillshade import hillshade
-from suitability.sun.points import horizon, hours_by_facing, hours_by_month, is_lit
+from suitability.sun.points import face_is_lit, horizon, hours_by_facing, hours_by_month, is_lit
 from suitability.sun.positions import SunPath, clear_sky_dni, sun_positions
 from suitability.sun.season import SeasonHours, margin_needed_m, season_hours
 from suitability.sun.shadows import Scene, lit_hours, sweep_hours
@@ -15,6 +15,7 @@ __all__ = [
     "SunPath",
     "clear_sky_dni",
     "compile_kernels",
+    "face_is_lit",
     "hillshade",
     "horizon",
     "hours_by_facing",

@@ -102,7 +102,18 @@ def hours_by_facing(
     facing_deg : array_like
         (k,) directions that the face looks, clockwise from true north. [degrees]
     """
+    lit = face_is_lit(sun, horizon_deg, convergence_deg, facing_deg)
+    return np.asarray(lit @ sun.season_hours, dtype=np.float64)
+
+
+def face_is_lit(
+    sun: SunPath, horizon_deg: ArrayLike, convergence_deg: float, facing_deg: ArrayLike
+) -> NDArray[np.bool_]:
+    """Say which positions of the sun reach upright faces, (k, n): before them, above the horizon.
+
+    Parameters are those of `hours_by_facing`.
+    """
     lit = is_lit(sun, horizon_deg, convergence_deg)
     facing = np.atleast_1d(np.asarray(facing_deg, dtype=np.float64))
     before = np.cos(np.radians(sun.azimuth_deg[None, :] - facing[:, None])) > 0
-    return np.asarray((before & lit) @ sun.season_hours, dtype=np.float64)
+    return np.asarray(before & lit)
