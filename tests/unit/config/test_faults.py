@@ -73,7 +73,7 @@ def criterion(rest: str) -> str:
             "'iradiance' is not",
             "write one of irradiance, altitude (nearest: irradiance)",
         ),
-        ("mount: {kind: wall}", "line 2: mount.kind", "'wall' is not a choice", "write pole"),
+        ("mount: {kind: tree}", "line 2: mount.kind", "'tree' is not a choice", "pole, wall, both"),
         (
             "mount: {height: 4 h}",
             "line 2: mount.height",
@@ -93,13 +93,13 @@ def criterion(rest: str) -> str:
             "mount:",
             "line 2: mount",
             "mount is empty",
-            "indent its keys under it (kind, height), or delete the line to use the defaults",
+            "indent its keys under it (kind, height, walls), or delete the line to use the defaults",
         ),
         (
             "mount: 'height:4 m'",
             "line 2: mount",
             "'height:4 m' is not what mount needs",
-            "indent keys under it (kind, height); leave a blank after the colon",
+            "indent keys under it (kind, height, walls); leave a blank after the colon",
         ),
         ("mount: [4 m]", "line 2: mount", "a list is not what mount needs", "indent keys"),
         ("title: 2025", "line 2: title", "2025 is not a text", 'in quotes, such as "North field"'),
@@ -298,7 +298,8 @@ def test_all_faults_are_told_at_once_in_the_order_of_the_lines(tmp_path: Path) -
         "    fix: give a length of at least 0 m\n"
         "- line 3: inputs.elevaton: 'elevaton' is not a key of inputs\n"
         "    fix: write elevation instead; the keys are elevation, land_cover, streams, "
-        "canopy_height, buildings, boundary, keep_outs, existing_boxes, wires, weather\n"
+        "canopy_height, buildings, boundary, keep_outs, keep_clear, existing_boxes, "
+        "wires, weather\n"
         "- line 5: climate: 'warm' is not a choice here\n"
         "    fix: write one of cool, moderate, hot"
     )

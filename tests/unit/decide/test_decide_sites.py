@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from suitability.decide import pick_sites, sites
-from suitability.decide.sites import merge_sites
+from suitability.decide.sites import Spots, merge_sites, merge_with_spots
 from suitability.grid import Window
 
 NAN = np.nan
@@ -134,3 +134,46 @@ def test_the_land_around_is_seen_across_the_edge_of_a_window():
         around_cells=1,
     )
     assert np.transpose(found).tolist() == [[0, 4], [0, 1]]
+
+
+def test_spots_and_cells_share_one_list_and_one_spacing():
+    score = np.array([[0.9, 0.5, 0.5, 0.8, NAN]], np.float32)
+    spots = Spots(
+        score=np.array([0.85, 0.95, 0.8, NAN, 0.3]),
+        row=np.array([0.0, 0.0, 0.4, 0.0, 0.0]),
+        col=np.array([2.3, 0.6, 4.2, 1.5, 30.0]),
+    )
+
+    def merged(count, windows, **more):
+        rows, cols, spot = merge_with_spots(
+            lambda window: score[window.slices],
+            windows,
+            score.shape,
+            spots,
+            count=count,
+            around_cells=0,
+            **more,
+        )
+        return list(zip(rows.tolist(), cols.tolist(), spot.tolist(), strict=True))
+
+    whole = [Window(0, 0, 1, 5)]
+    best = [(0, 0.6, 1), (0, 2.3, 0), (0.4, 4.2, 2), (0, 30, 4)]
+    assert merged(9, whole, spacing_cells=1.5) == best
+    assert merged(9, [Window(0, 0, 1, 2), Window(0, 2, 1, 3)], spacing_cells=1.5) == best
+    assert merged(2, whole, spacing_cells=1.5) == best[:2]
+    assert merged(9, whole, spacing_cells=1.5, min_score=0.5) == best[:3]
+    # Nearer to each other, cells come in by their scores; the wall at 4.2 ties with the cell at 3.
+    close = merged(9, whole, spacing_cells=0.5)
+    assert close[:4] == [(0, 0.6, 1), (0, 0, -1), (0, 2.3, 0), (0, 3, -1)]
+    assert close[4] == (0.4, 4.2, 2)
+    assert merged(9, [], spacing_cells=1.5) == best  # spots alone
+
+
+def test_of_two_spots_in_one_place_the_better_is_taken():
+    spots = Spots(np.array([0.2, 0.7]), np.array([1.5, 1.5]), np.array([2.5, 2.5]))
+    rows, _, spot = merge_with_spots(
+        np.empty, [], (9, 9), spots,
+        count=9, spacing_cells=0.0, around_cells=0,
+    )  # fmt: skip
+    assert rows.tolist() == [1.5]
+    assert spot.tolist() == [1]

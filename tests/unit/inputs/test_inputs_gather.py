@@ -208,3 +208,20 @@ def test_preflight_samples_a_large_raster_all_over(
     elevation = of(preflight(run.settings, run.locate, {})[1], "elevation")
     assert "102,400 cells sampled" in elevation.done[0]
     assert "0.0 to 2797.0 m seen" in elevation.facts  # corner to corner
+
+
+def test_what_is_kept_clear_is_kept_out_with_the_land_around_it(
+    folder: Path, write_vector: Write
+) -> None:
+    write_vector([cells(0.2, 0.2, 0.1, 0.1)], "keep.gpkg")
+    write_vector([Point(WEST + 35, NORTH - 25)], "doors.gpkg", why=["door"])
+    found = gathered(
+        folder,
+        "  keep_outs: keep.gpkg\n  keep_clear: {path: doors.gpkg, distance: 6 m}\n",
+    )
+    assert found.features.keep_outs is not None
+    around = found.features.keep_outs.geometry.iloc[1]
+    assert around.area == pytest.approx(36 * np.pi, rel=1e-4)
+    assert around.centroid.distance(Point(WEST + 35, NORTH - 25)) < 1e-6
+    report = of(found.reports, "keep clear")
+    assert report.done[-1] == "6 m around each is kept clear"
