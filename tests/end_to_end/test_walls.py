@@ -16,6 +16,7 @@ from shapely import Point, box
 from shapely.geometry import shape
 from small_land import COLS, CRS, NORTH, PASTURE, ROWS, WEST, WOOD
 
+from suitability import horizons, walling
 from suitability.config import load_run
 from suitability.run import screen
 from suitability.walling import wall_candidates
@@ -216,6 +217,20 @@ def test_rules_on_layers_hold_for_the_sun_of_walls(farm, tmp_path):
     walls = wall_candidates(found.plan, found.look)
     assert walls.facts["out"]["too dark"] > 0
     assert len(walls.score) > 0
+
+
+def test_wide_land_is_looked_at_around_each_wall(farm, monkeypatch):
+    folder, _ = farm
+    found = screen(load_run(folder / "run.yaml"), folder / "out")
+    whole = wall_candidates(found.plan, found.look)
+    for module in (horizons, walling):
+        monkeypatch.setattr(module, "WHOLE_CELLS", 0)
+        monkeypatch.setattr(module, "AROUND_M", 60.0)
+    monkeypatch.setattr(horizons, "READ_SIDE", 16)
+    parts_of_it = wall_candidates(found.plan, found.look)
+    np.testing.assert_array_equal(parts_of_it.places.points, whole.places.points)
+    hours = (one.measures["direct_sun_h"] for one in (parts_of_it, whole))
+    np.testing.assert_allclose(*hours, atol=0.15)  # the mill is seen coarsely from the barn
 
 
 LEGEND = """\

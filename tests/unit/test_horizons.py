@@ -41,3 +41,9 @@ def test_windows_see_what_the_whole_shows(found, monkeypatch):
     assert np.abs(coarse - whole).mean() < 0.2
     monkeypatch.setattr(horizons, "_coarse_beyond", lambda *_: np.full((60, 80), np.nan, "f4"))
     assert np.abs(seen(found) - whole).max() > 3  # it does look beyond
+
+
+def test_without_buildings_a_box_beside_a_wall_sees_what_else_there_is(found):
+    x, y = (found.sites[name].to_numpy() for name in ("x_m", "y_m"))
+    bare = horizons.site_horizons(found.plan, found.look, x, y, buildings=False)
+    assert np.array_equal(bare, seen(found))  # this land has none

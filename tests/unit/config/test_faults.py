@@ -93,7 +93,8 @@ def criterion(rest: str) -> str:
             "mount:",
             "line 2: mount",
             "mount is empty",
-            "indent its keys under it (kind, height, walls), or delete the line to use the defaults",
+            "indent its keys under it (kind, height, walls), or delete the line to use the "
+            "defaults",
         ),
         (
             "mount: 'height:4 m'",
