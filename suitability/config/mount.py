@@ -19,7 +19,7 @@ class WallSettings(Section):
         2000,
         ge=1,
         le=100_000,
-        description="candidates looked at: of more, an even choice; each takes some milliseconds",
+        description="candidates looked at: of more, an even choice; 100 take a second or two",
     )
 
 
