@@ -61,7 +61,7 @@ class Chosen:
     wall_of: Index | None = None
 
     def wall_horizons(self) -> tuple[Index, Float64]:
-        """Return which sites are on walls, and the horizons before them, (k, 360). [degrees]."""
+        """Return which sites are on walls, and the horizons there, (k, 360). [degrees]."""
         if self.walls is None or self.wall_of is None:
             return np.empty(0, np.int64), np.empty((0, 360))
         on_walls = np.flatnonzero(self.wall_of >= 0)

@@ -17,6 +17,7 @@ from suitability.box.walls import (
     wall_edges,
     wall_horizons,
     wall_places,
+    with_own_wall,
 )
 from suitability.caveats import CoarseLook
 from suitability.decide import rule_masks
@@ -52,7 +53,7 @@ class Walls:
     measures : dict
         By layer; the layers of sun hold that of the wall's face.
     horizons_deg : numpy.ndarray
-        (n, 360) clockwise from grid north, of what lies before the wall. [degrees]
+        (n, 360) clockwise from grid north, with the wall itself. [degrees]
     building, material : numpy.ndarray
         Name of the building, and what its walls are made of; None where that is not told.
     facts : dict
@@ -129,7 +130,12 @@ def wall_candidates(plan: Plan, look: CoarseLook) -> Walls:
         facing[keep],
         score[keep],
         {name: values[keep] for name, values in measures.items()},
-        horizons[keep],
+        with_own_wall(
+            horizons[keep],
+            places.facing_deg[keep],
+            buildings["height_of_wall_m"].to_numpy(np.float64)[places.building[keep]]
+            - plan.run.settings.mount.height,
+        ),
         names,
         materials,
         facts,

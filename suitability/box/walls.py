@@ -159,6 +159,23 @@ def is_open_ahead(
     return is_open
 
 
+def with_own_wall(horizon_deg: Float64, facing_deg: Float64, above_m: Float64) -> Float64:
+    """Return horizons before walls with the wall itself, (n, 360). [degrees].
+
+    Parameters
+    ----------
+    horizon_deg : numpy.ndarray
+        (n, 360) as `wall_horizons` returns them. [degrees]
+    facing_deg : numpy.ndarray
+        (n,) clockwise from grid north. [degrees]
+    above_m : numpy.ndarray
+        (n,) what the wall rises above the box. [m]
+    """
+    behind = -np.cos(np.radians(np.arange(DIRECTIONS)[None, :] - facing_deg[:, None]))
+    wall = np.degrees(np.arctan2(above_m[:, None] * np.clip(behind, 0, 1), SETBACK_M))
+    return np.where(behind > 0, np.maximum(horizon_deg, wall), horizon_deg)
+
+
 def wall_horizons(
     places: WallPlaces, height_m: Float64, beyond_deg: ArrayLike, edges: Float64, tops_m: Float64
 ) -> Float64:

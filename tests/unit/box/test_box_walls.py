@@ -5,7 +5,13 @@ import pytest
 import shapely
 from walls import clear_day, footprints, places_of, program_lit, ray_lit
 
-from suitability.box.walls import SETBACK_M, is_open_ahead, is_walled_up, wall_places
+from suitability.box.walls import (
+    SETBACK_M,
+    is_open_ahead,
+    is_walled_up,
+    wall_places,
+    with_own_wall,
+)
 
 BARN = shapely.box(100, 200, 120, 212)
 
@@ -139,3 +145,10 @@ def test_true_north_is_not_grid_north():
     # has passed 120 degrees: tan A = tan w / sin 40 at the equinox.
     since_h = np.degrees(np.arctan(np.tan(np.radians(60)) * np.sin(np.radians(40)))) / 15
     assert turned == pytest.approx(6 + since_h, abs=0.02)
+
+
+def test_a_box_sees_its_own_wall_behind_it():
+    seen = with_own_wall(np.full((1, 360), -1.0), np.array([180.0]), np.array([2.0]))[0]
+    assert seen[0] == pytest.approx(np.degrees(np.arctan(2 / SETBACK_M)))
+    assert seen[60] == pytest.approx(np.degrees(np.arctan(2 / (SETBACK_M / np.cos(np.pi / 3)))))
+    assert (seen[91:270] == -1).all()
