@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from suitability.box.catalogue import Catalogue, load_catalogue
 from suitability.box.design import BoxDesign, Colour, Ground, MountKind, SpeciesGroup
@@ -259,10 +259,25 @@ def _by_heat(found: HeatChoice, place: Place, wanted: Wanted) -> _Chosen:
     best = designs[first.design]
     other = None if second is None else f"{_named(second)}: {second.in_words()}"
     points = (
-        Point("facing, colour, box", _named(first), first.in_words(), other, BY_HEAT),
+        Point(
+            "facing, colour, box",
+            _named(first),
+            first.in_words(),
+            other,
+            _by_heat_or_band(first, wanted),
+        ),
         _chambers_point(best, None, wanted.bats),
     )
     return first.facing_deg, first.colour, best, points
+
+
+def _by_heat_or_band(first: HeatOption, wanted: Wanted) -> Ground:
+    """Return what the choice rests on; where common practice paints otherwise, that too."""
+    usual = _colours(wanted)[0]
+    if usual.name == first.colour:
+        return BY_HEAT
+    told = f"{_summers(wanted)}: common practice would paint the box {usual.name}"
+    return replace(BY_HEAT, conflict=f"{told}. {BY_HEAT.conflict}")
 
 
 def _named(option: HeatOption) -> str:

@@ -68,7 +68,7 @@ class HeatChoice:
     first : HeatOption or None
         None where every box is above 40 °C for too long.
     second : HeatOption or None
-        The best one of another colour, another design or that looks elsewhere.
+        The best one of another colour or design; else the best that looks elsewhere.
     coolest : HeatOption
         The box with the fewest hours of stress, whether or not that is few enough.
     options : int
@@ -121,8 +121,9 @@ def choose_by_heat(
     if bearable.any():
         at = _best(wanted, stress, bearable, alike_h)
         first = _option(heat, at)
-        other = bearable & _differs(heat, at)
-        second = _option(heat, _best(wanted, stress, other, alike_h)) if other.any() else None
+        others = (bearable & differs for differs in (_is_another(heat, at), _looks_away(heat, at)))
+        other = next((some for some in others if some.any()), None)
+        second = None if other is None else _option(heat, _best(wanted, stress, other, alike_h))
     return HeatChoice(first, second, _option(heat, coolest), int(allowed.sum()), heat.season_h)
 
 
@@ -133,13 +134,17 @@ def _best(wanted: Float64, stress: Float64, among: Bool, alike_h: float) -> Plac
     return np.unravel_index(ranked[0], wanted.shape)
 
 
-def _differs(heat: BoxHeat, at: Place) -> Bool:
-    """Return which boxes are of another colour or design, or look 45 degrees or more away."""
-    turn = np.abs((heat.facing_deg - heat.facing_deg[at[0]] + 180) % 360 - 180)
-    away = (turn >= 45)[:, None, None]
+def _is_another(heat: BoxHeat, at: Place) -> Bool:
+    """Return which boxes are of another colour or design."""
     colour = (np.arange(len(heat.colours)) != at[1])[None, :, None]
     design = (np.arange(len(heat.designs)) != at[2])[None, None, :]
-    return np.broadcast_to(away | colour | design, heat.over_40_h.shape[:3])
+    return np.broadcast_to(colour | design, heat.over_40_h.shape[:3])
+
+
+def _looks_away(heat: BoxHeat, at: Place) -> Bool:
+    """Return which boxes look 45 degrees or more away."""
+    turn = np.abs((heat.facing_deg - heat.facing_deg[at[0]] + 180) % 360 - 180)
+    return np.broadcast_to((turn >= 45)[:, None, None], heat.over_40_h.shape[:3])
 
 
 def _option(heat: BoxHeat, at: Place) -> HeatOption:

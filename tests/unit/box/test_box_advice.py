@@ -149,6 +149,32 @@ def test_by_heat_the_most_hours_in_the_wanted_range_win():
     assert choice.second is not None
 
 
+def test_by_heat_the_second_choice_is_another_box_and_not_the_same_turned():
+    found = heat(0, 1000)
+    found.tolerable_h[:, 1, 1] += 400
+    found.tolerable_h[6, 1, 1] += 100
+    found.tolerable_h[6, 0, 1] += 200
+    choice = choose_by_heat(found, found.designs, 24.0)
+    assert (choice.second.colour, choice.second.design) == ("black", found.designs[1])
+    # Where every other box is too warm, one that looks elsewhere.
+    found.over_40_h[:] = 100
+    found.over_40_h[:, 1, 1] = 0
+    choice = choose_by_heat(found, found.designs, 24.0)
+    assert (choice.second.colour, choice.second.design) == ("white", found.designs[1])
+    assert choice.second.facing_deg != choice.first.facing_deg
+
+
+def test_by_heat_it_is_told_where_common_practice_paints_otherwise():
+    found = heat(0, 1000)
+    found.tolerable_h[:, 1] += 400
+    told = point(advise(place(), wanted("cool"), found), "facing, colour, box").ground.conflict
+    assert told.startswith("summers count as cool")
+    assert "common practice would paint the box black" in told
+    found.tolerable_h[:, 0] += 900
+    same = point(advise(place(), wanted("cool"), found), "facing, colour, box").ground.conflict
+    assert "paint" not in same
+
+
 def test_by_heat_less_stress_settles_near_equals():
     found = heat(20, 1000)
     found.tolerable_h[4, 0, 0] += 30  # less than a hundredth of the season
