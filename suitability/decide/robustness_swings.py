@@ -13,6 +13,9 @@ from suitability.grid import Float64
 
 STEPS = 200  # along the way from no weight to all of it
 _HALVINGS = 20  # of a step, until it is known where the ranking changes
+# Scores this near are equal: weights are no whole fractions, and what is equal whatever the weights
+# must not change places by a last bit.
+_ALIKE = 1e-8
 
 Range = tuple[float, float]
 
@@ -28,11 +31,11 @@ class Swing:
     shares : numpy.ndarray
         (s,) where the ranking was looked at, rising from 0 to 1.
     kept : numpy.ndarray
-        (s,) share of the listed alternatives that are still among the best so many.
+        (s,) share of the listed alternatives that are still among the best so many; equals count.
     best_stays : (float, float)
-        Between these shares, around what was given, the best alternative stays the best.
+        Between these shares, around what was given, none is better than the best alternative.
     list_stays : (float, float)
-        Between these the listed alternatives stay the same, in whatever order.
+        Between these all listed alternatives stay among the best so many, in whatever order.
     """
 
     share: float
@@ -68,13 +71,15 @@ def swing(
     """
     share = float(weights[at])
     now = ranking(score(values, weights[None, :]))[0]
-    members = np.zeros(values.shape[0], bool)
-    members[now[:listed]] = True
+    listed = min(listed, now.size)
 
     def ranked(shares: Float64) -> tuple[Float64, Float64]:
         """Return whether the best stays, and what share of the list does, at each share."""
-        order = ranking(score(values, moved(weights, group, at, shares)))
-        return (order[:, 0] == now[0]).astype(np.float64), members[order[:, :listed]].mean(axis=1)
+        scores = score(values, moved(weights, group, at, shares))
+        least = np.partition(scores, -listed, axis=1)[:, -listed]
+        stays = scores[:, now[0]] >= scores.max(axis=1) - _ALIKE
+        kept = scores[:, now[:listed]] >= least[:, None] - _ALIKE
+        return stays.astype(np.float64), kept.mean(axis=1)
 
     shares = np.unique(np.append(np.linspace(0, 1, STEPS + 1), share))
     best, kept = ranked(shares)

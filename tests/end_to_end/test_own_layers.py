@@ -25,11 +25,11 @@ layers:
   wood_share: {cover: {of: [Deciduous forest], within: 60 m}}
   track_share: {presence: {of: roads.gpkg}}
   roosts_per_km2: {density: {of: roosts.gpkg, within: 150 m}}
-  facing_deg: {aspect: {level_below: 0.5 deg}}
+  aspect_deg: {aspect: {level_below: 0.5 deg}}
   rise_m: {position: {within: 60 m, beyond: 15 m}}
 """
 NAMES = ["road_distance_m", "noise_db", "zone_index", "wood_share", "track_share",
-         "roosts_per_km2", "facing_deg", "rise_m"]  # fmt: skip
+         "roosts_per_km2", "aspect_deg", "rise_m"]  # fmt: skip
 EAST, SOUTH = WEST + COLS * CELL_M, NORTH - ROWS * CELL_M
 ROOSTS = [(WEST + 103, NORTH - 77), (WEST + 118, NORTH - 81), (EAST + 40, NORTH - 150)]
 
@@ -196,7 +196,7 @@ def test_more_rules_than_sixteen_bits_hold(tmp_path):
         ("exclusions: {rules: [{layer: slope_deg, above: 3 m}]}\n", 8, "is not an angle", "deg"),
         ("exclusions: {rules: [{layer: slope_deg}]}\n", 8, "no bound", "give one of"),
         (
-            LAYERS + "criteria: [{layer: facing_deg, weight: 1, value: {falling: [90, 300]}}]\n",
+            LAYERS + "criteria: [{layer: aspect_deg, weight: 1, value: {falling: [90, 300]}}]\n",
             17, "north has two values, 1 at 0 deg and 0 at 360 deg", "does not wrap",
         ),
     ],
