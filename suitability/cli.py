@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 import json
-import math
 import sys
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -23,8 +22,6 @@ if TYPE_CHECKING:
     from suitability.cluster import Workers
     from suitability.config import LoadedRun
     from suitability.decide import Judgement
-    from suitability.deliver import Found
-    from suitability.explain import Place
     from suitability.inputs.report import InputReport
 
 app = typer.Typer(
@@ -83,7 +80,9 @@ def screen(
             fresh=fresh,
             progress=progress,
         )
-    _show_screened(found, Path(folder))
+    from suitability.commands.screen import show_screened
+
+    show_screened(found, Path(folder))
 
 
 @app.command()
@@ -201,10 +200,11 @@ def explain(
     if (site is None) == (at is None):
         msg = "give either --site N or --at LON LAT"
         raise SuitabilityError(msg, where="suitability explain", fix="for the best site: --site 1")
+    from suitability.commands.explain import show_place
     from suitability.explain import explain_at, explain_site
 
     place = explain_site(run, site) if site is not None else explain_at(run, *(at or (0.0, 0.0)))
-    _show_place(place)
+    show_place(place)
     if site is not None:
         from suitability.commands.advice import show_advice
 
@@ -292,164 +292,6 @@ def compare(
     from suitability.commands.compare import show_comparison
 
     show_comparison(first, second, out)
-
-
-def _show_screened(found: Found, folder: Path) -> None:
-    from rich.table import Table
-
-    from suitability.outputs.cautions import load_cautions
-
-    console, settings = open_console(), found.plan.run.settings
-    for warning in found.warnings:
-        console.print(f"[bold]warning:[/bold] {plain(warning)}", highlight=False)
-    console.print("[bold]Before anyone climbs, digs or opens a box:[/bold]")
-    for caution in load_cautions(settings.mount.kind):
-        console.print(f"- {plain(str(caution))}", highlight=False)
-    table = Table(title=f"{plain(settings.title)}: best sites", title_justify="left")
-    roles = tuple(name for name in ("kind", "group", "role") if name in found.sites)
-    for heading in ("site", *roles, "score", "latitude", "longitude", "sun h/day", "water m",
-                    "edge m", "slope °", "limiting"):  # fmt: skip
-        table.add_column(
-            heading, justify="left" if heading in ("limiting", "role", "kind") else "right"
-        )
-    for row in found.sites.to_dict("records"):
-        table.add_row(
-            str(row["rank"]),
-            *(plain(str(row[name])) for name in roles),
-            f"{row['score']:.3f}",
-            f"{row['lat_deg']:.6f}",
-            f"{row['lon_deg']:.6f}",
-            f"{row['direct_sun_h']:.1f}",
-            f"{row['water_distance_exact_m']:.0f}",
-            f"{row['canopy_edge_m']:.0f}",
-            f"{row['slope_deg']:.0f}",
-            row["limiting"],
-        )
-    console.print(table)
-    _show_choice(console, found.facts["choice"])
-    _show_excluded(console, found)
-    console.print(f"{len(found.files)} files in {plain(str(folder))}", highlight=False)
-    for name in ("figure.png", "sites.csv", "sites.gpkg", "candidates.tif", "run.json"):
-        console.print(f"  {plain(str(folder / name))}", highlight=False)
-
-
-def _show_choice(console: Console, choice: Mapping[str, Any]) -> None:
-    """Say what an exact choice gained; the greedy one is told by its sites."""
-    if choice["method"] != "exact":
-        return
-    total, greedy = choice["total_score"], choice["greedy_total_score"]
-    more = f"{total / greedy - 1:.2%} more than" if total > greedy else "no more than"
-    proof = (
-        f"of {choice['candidates']:,} candidates no choice adds up to more than "
-        f"{choice['most_possible_total_score']:.4f} (gap {choice['gap_share']:.2%})"
-    )
-    if choice["most_on_land_total_score"] <= total:
-        proof = "no choice on this land adds up to more"
-    console.print(
-        f"exact choice: the scores add up to {total:.4f}, {more} greedy's {greedy:.4f}; {proof}",
-        highlight=False,
-    )
-
-
-def _show_excluded(console: Console, found: Found) -> None:
-    """Show how much land each reason rules out, in all and by itself."""
-    from rich.table import Table
-
-    land, cell_m = found.facts["excluded"], found.plan.grid.cell_m
-    table = Table(title="Land that is out", title_justify="left")
-    for heading in ("reason", "ha", "of all", "alone ha", "alone"):
-        table.add_column(heading, justify="left" if heading == "reason" else "right")
-
-    def amounts(cells: int) -> tuple[str, str]:
-        return f"{cells * cell_m**2 / 10_000:,.1f}", f"{cells / land.cells:.1%}"
-
-    for row in land.rows:
-        if row.cells:
-            table.add_row(plain(row.reason.words), *amounts(row.cells), *amounts(row.alone))
-    table.add_section()
-    table.add_row("any of them", *amounts(land.cells - land.candidates), "", "")
-    table.add_row("left", *amounts(land.candidates), "", "")
-    console.print(table)
-
-
-def _show_place(place: Place) -> None:
-    from rich.table import Table
-
-    from suitability.config.units import shown_unit
-
-    console = open_console()
-    console.print(f"latitude {place.lat:.6f}, longitude {place.lon:.6f}", highlight=False)
-    if place.on_wall is not None:
-        told = f"{place.on_wall} (true); direct sun is that on its face"
-        console.print(plain(told), highlight=False)
-    if place.score is None:
-        console.print("[bold]no candidate:[/bold]", "; ".join(r.words for r in place.reasons))
-        for reason in place.reasons:
-            if (rule := place.rules.get(reason.key)) is not None:
-                setting = "always" if rule.is_always else f"{rule.key} {rule.shown}"
-                named = f"{reason.words} ({setting}; {rule.evidence})"
-                _show_basis(console, named, rule.basis, rule.conflict)
-        if not math.isnan(place.would_score):
-            console.print(f"without that it would score {place.would_score:.3f}", highlight=False)
-    else:
-        console.print(f"[bold]score {place.score:.3f}[/bold]", highlight=False)
-    adds_up = place.judgement.adds_up
-    # Values that do not add up have no part of the score; what it would lose without them is told.
-    does = ("adds",) if adds_up else ("would lose", "would gain")
-    table = Table()
-    for heading in ("layer", "measure", "value", "weight", *does, "best at", "evidence"):
-        table.add_column(heading, justify="left" if heading in ("layer", "evidence") else "right")
-    for part in place.parts:
-        changes = (part.loss, part.lift) if part.contribution is None else (part.contribution,)
-        unit = shown_unit(part.unit)
-        table.add_row(
-            part.layer,
-            _number(part.raw, f".2f {unit}"),
-            _number(part.value, ".2f"),
-            f"{part.share:.0%}",
-            *(_number(change, ".3f") for change in changes),
-            "" if part.better_at is None else f"{part.better_at:.4g} {unit}".rstrip(),
-            part.evidence,
-        )
-    console.print(table)
-    if place.score is not None:
-        console.print(f"limiting: {_limiting(place)}", highlight=False)
-    console.print(f"combined: {plain(place.judgement.in_words())}", highlight=False)
-    for branch in place.judgement.branches:
-        of = "" if branch is place.judgement.root else f" of {branch.name}"
-        idle = "; the lowest value counts whatever they are" if branch.is_limiting else ""
-        told = f"weights{of}: {branch.weights}{idle}"
-        console.print(plain(told), highlight=False)
-    console.print("\nWhere weights and curves come from:")
-    for part in place.parts:
-        _show_basis(console, part.layer, part.basis, part.conflict)
-
-
-def _show_basis(console: Console, name: str, basis: str, conflict: str | None) -> None:
-    """Show where a curve or a rule comes from, and where sources disagree."""
-    console.print(f"[bold]{plain(name)}[/bold]: {plain(basis)}", highlight=False)
-    if conflict is not None:
-        console.print(f"  sources conflict: {plain(conflict)}", highlight=False)
-
-
-def _number(value: float, form: str) -> str:
-    """Return a measure as it is read; a dash where there is none."""
-    digits, _, unit = form.partition(" ")
-    return "–" if math.isnan(value) else f"{value:{digits}} {unit}".rstrip()
-
-
-def _limiting(place: Place) -> str:
-    """Return what holds a score down most, and what would lift it."""
-    limit = place.limiting
-    if limit is None:
-        return "none, every value is at its best"
-    if limit.better_at is None:
-        return f"[bold]{limit.layer}[/bold]; its curve gives no more"
-    from suitability.config.units import shown_unit
-
-    best = f"{limit.better_at:.4g} {shown_unit(limit.unit)}".rstrip()
-    change = f"at {best} the score would gain {limit.lift:.3f}"
-    return f"[bold]{limit.layer}[/bold]; {change}"
 
 
 @contextmanager

@@ -14,6 +14,7 @@ import numpy as np
 import pytest
 import rasterio
 from affine import Affine
+from city import city_data, write_city
 from gathered import gathered
 from rasterio.features import shapes
 from scipy.spatial.distance import pdist
@@ -253,46 +254,13 @@ def test_a_national_park(registry_package, tmp_path):
 
 # --- a city at one metre ----------------------------------------------------------------------
 
-CITY_LEGEND = """\
-name: City
-source: a city's own
-nodata: [0]
-classes:
-  1: {name: Paved, group: developed}
-  2: {name: Buildings, group: developed}
-  5: {name: Grass, group: grass}
-  7: {name: Water, group: water}
-"""
-
 
 @pytest.mark.download
 def test_a_city_with_its_trees_and_buildings(registry_package, tmp_path):
-    """Central Gothenburg at 1 m: classes stored as floats, an own legend, invalid footprints.
-
-    Package umep 0.0.1b47 (AGPL; its data files are read, the package is not imported):
-    demos/data/Goteborg_SWEREF99_1200.
-    """
-    data = registry_package("umep", "0.0.1b47") / "demos" / "data" / "Goteborg_SWEREF99_1200"
-    with rasterio.open(data / "landcover.tif") as source:
-        codes, turn, crs = source.read(1), source.transform, source.crs
-    # A pond of the cover's water class stands for the streams that the data lack.
-    water = [shape(one) for one, _ in shapes(codes, mask=codes == 7, transform=turn)]
-    gpd.GeoDataFrame(geometry=water, crs=crs.to_wkt()).to_file(tmp_path / "water.gpkg")
-    (tmp_path / "legend.yaml").write_text(CITY_LEGEND)
-    text = (
-        "title: City\n"
-        "inputs:\n"
-        f"  elevation: {{path: {data / 'DEM_KRbig.tif'}, unit: m}}\n"
-        f"  land_cover: {{path: {data / 'landcover.tif'}, legend: legend.yaml}}\n"
-        "  streams: water.gpkg\n"
-        f"  canopy_height: {{path: {data / 'CDSM_KRbig.tif'}, unit: m}}\n"
-        f"  buildings: {{path: {data / 'buildings.shp'}, height_field: null,\n"
-        "              default_height: 16 m}\n"
-        "climate: cool\n"
-        "season: {step: 20 min, every_days: 10}\n"
-        "sun: {lines_per_cell: 1}\n"
-        "sites: {count: 8, spacing: 15 m}\n"
-    )
+    """Central Gothenburg at 1 m: classes stored as floats, an own legend, invalid footprints."""
+    data = city_data(registry_package)
+    text, water = write_city(tmp_path, data)
+    text += "sun: {lines_per_cell: 1}\nsites: {count: 8, spacing: 15 m}\n"
     found = screened(tmp_path, text)
     require_sane(found)
     assert found.grid.label == "EPSG:3007"

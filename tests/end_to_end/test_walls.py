@@ -7,13 +7,11 @@ import geopandas as gpd
 import numpy as np
 import pandas as pd
 import pytest
-import rasterio
 import shapely
 import small_land
+from city import city_data, write_city
 from command import parts, refused, succeeded
-from rasterio.features import shapes
 from shapely import Point, box
-from shapely.geometry import shape
 from small_land import COLS, CRS, NORTH, PASTURE, ROWS, WEST, WOOD
 
 from suitability import horizons, walling
@@ -233,45 +231,12 @@ def test_wide_land_is_looked_at_around_each_wall(farm, monkeypatch):
     np.testing.assert_allclose(*hours, atol=0.15)  # the mill is seen coarsely from the barn
 
 
-LEGEND = """\
-name: City
-source: a city's own
-nodata: [0]
-classes:
-  1: {name: Paved, group: developed}
-  2: {name: Buildings, group: developed}
-  5: {name: Grass, group: grass}
-  7: {name: Water, group: water}
-"""
-
-
 @pytest.mark.download
 def test_walls_of_a_city(registry_package, tmp_path):
-    """Central Gothenburg at 1 m; party walls, courtyards, invalid footprints.
-
-    Package umep 0.0.1b47 (AGPL; its data files are read, the package is not imported):
-    demos/data/Goteborg_SWEREF99_1200.
-    """
-    data = registry_package("umep", "0.0.1b47") / "demos" / "data" / "Goteborg_SWEREF99_1200"
-    with rasterio.open(data / "landcover.tif") as source:
-        codes, turn, crs = source.read(1), source.transform, source.crs
-    water = [shape(one) for one, _ in shapes(codes, mask=codes == 7, transform=turn)]
-    gpd.GeoDataFrame(geometry=water, crs=crs.to_wkt()).to_file(tmp_path / "water.gpkg")
-    (tmp_path / "legend.yaml").write_text(LEGEND)
-    text = (
-        "title: City walls\n"
-        "inputs:\n"
-        f"  elevation: {{path: {data / 'DEM_KRbig.tif'}, unit: m}}\n"
-        f"  land_cover: {{path: {data / 'landcover.tif'}, legend: legend.yaml}}\n"
-        "  streams: water.gpkg\n"
-        f"  canopy_height: {{path: {data / 'CDSM_KRbig.tif'}, unit: m}}\n"
-        f"  buildings: {{path: {data / 'buildings.shp'}, height_field: null,\n"
-        "              default_height: 16 m}\n"
-        "climate: cool\n"
-        "mount: {kind: wall}\n"
-        "season: {step: 20 min, every_days: 10}\n"
-        "sites: {count: 20, spacing: 15 m}\n"
-    )
+    """Central Gothenburg at 1 m; party walls, courtyards, invalid footprints."""
+    data = city_data(registry_package)
+    text, _ = write_city(tmp_path, data)
+    text += "mount: {kind: wall}\nsites: {count: 20, spacing: 15 m}\n"
     found = screen(load_run(small_land.write_config(tmp_path, text)), tmp_path / "out")
     assert len(found.sites) == 20
     outlines = gpd.read_file(data / "buildings.shp", columns=[]).make_valid().union_all()
