@@ -10,10 +10,9 @@ from suitability.box.design import BoxDesign, Ground
 from suitability.box.sizes import both
 from suitability.box.specification import specification
 from suitability.errors import ResultError
+from suitability.finished import FinishedRun
 from suitability.outputs.box_sheet import Board, SheetContent, View, write_box_sheet
 from suitability.outputs.cautions import load_cautions
-from suitability.outputs.record import read_record
-from suitability.sky import advice_of
 
 # Of all cautions, those of building, digging and putting up.
 _HEEDED = ("overhead_lines", "digging", "pole", "walls", "ladder", "timber", "siting",
@@ -39,7 +38,8 @@ def write_site_sheet(
     ResultError
         If no box is advised for the site.
     """
-    record, advice = read_record(folder), advice_of(folder, rank)
+    run = FinishedRun.of(folder)
+    record, advice = run.record, run.advice(rank)
     if advice is None:
         msg = f"the record of the run holds no advice for site {rank}"
         raise ResultError(msg, where=folder, fix="name one of the first sites")

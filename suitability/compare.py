@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 import os
 import shutil
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -21,7 +20,8 @@ from suitability.decide.compared import (
     match_sites,
 )
 from suitability.errors import InputError, ResultError
-from suitability.grid import Float32, Float64, Grid, Window
+from suitability.finished import FinishedRun
+from suitability.grid import Float64, Grid, Window
 from suitability.outputs.atomic import write_text
 from suitability.outputs.cautions import short_caution
 from suitability.outputs.change_figure import ChangeMap, draw_change, majority
@@ -36,67 +36,14 @@ from suitability.outputs.picture_page import Words
 from suitability.outputs.rasters import (
     CACHE_BYTES,
     assemble_raster,
-    read_grid,
     read_small,
-    read_tags,
-    read_window,
     write_part,
 )
-from suitability.outputs.record import read_record, write_record
+from suitability.outputs.record import write_record
 
 FILES = ("score_change.tif", "score_change.png", "sites_compared.csv", "comparison.json")
 _WINDOW = 1024  # cells along the windows that are compared
 _MAP_CELLS = 1600  # along the map's longer side: finer is not printed
-
-
-@dataclass(frozen=True)
-class _Run:
-    """A finished run."""
-
-    folder: Path
-    record: dict[str, Any]
-    grid: Grid
-    legend: dict[int, str]
-
-    @classmethod
-    def of(cls, folder: str | os.PathLike[str]) -> _Run:
-        record = read_record(folder)
-        tags = read_tags(Path(folder) / "excluded.tif")
-        legend = {
-            int(key.removeprefix("BIT_")): text.partition(": ")[2]
-            for key, text in tags.items()
-            if key.startswith("BIT_")
-        }
-        return cls(Path(folder), record, read_grid(Path(folder) / "candidates.tif"), legend)
-
-    @property
-    def dated_name(self) -> str:
-        """The folder's name and the day of the run."""
-        return f"{self.folder.resolve().name}, {self.record['written_utc'][:10]}"
-
-    @property
-    def cells(self) -> int:
-        """How many cells its land has."""
-        return self.grid.rows * self.grid.cols
-
-    def read(self, window: Window) -> tuple[Float32, NDArray[np.uint16]]:
-        """Return score and reasons of a window."""
-        score = read_window(self.folder / "candidates.tif", window)
-        bits = read_window(self.folder / "excluded.tif", window)
-        return score, bits
-
-    @property
-    def places(self) -> Float64:
-        """X and y of the sites, (n, 2), by rank. [m]."""
-        sites = [(site["x_m"], site["y_m"]) for site in self.record["sites"]]
-        return np.array(sites, np.float64).reshape(-1, 2)
-
-    @property
-    def match_within_m(self) -> float:
-        """Within half the distance that sites keep, a site has one counterpart at most. [m]."""
-        wanted = self.record["settings"]["sites"]
-        groups = wanted.get("groups")
-        return float(wanted["spacing"] if groups is None else groups["apart"]) / 2
 
 
 def compare_runs(
@@ -120,7 +67,7 @@ def compare_runs(
     ResultError
         If the runs do not lie on the same lattice of cells, or have no land in common.
     """
-    old, new = _Run.of(first), _Run.of(second)
+    old, new = FinishedRun.of(first), FinishedRun.of(second)
     in_old, in_new = common_windows(old.grid, new.grid)
     folder = Path(out) if out else new.folder / f"compared_with_{old.folder.resolve().name}"
     try:
@@ -135,7 +82,7 @@ def compare_runs(
         names=(str(first), str(second)),
         settings=setting_changes(old.record, new.record),
         land=land,
-        common_share=(cells / old.cells, cells / new.cells),
+        common_share=(cells / _cells(old), cells / _cells(new)),
         sites=_site_changes(old, new),
     )
     grid = old.grid.window(in_old)
@@ -180,7 +127,7 @@ def common_windows(old: Grid, new: Grid) -> tuple[Window, Window]:
 
 
 def _compare_land(
-    old: _Run, new: _Run, in_old: Window, in_new: Window, folder: Path
+    old: FinishedRun, new: FinishedRun, in_old: Window, in_new: Window, folder: Path
 ) -> tuple[ScoreChange, list[NDArray[np.int64]]]:
     """Sum how scores moved, write the raster, and count cells for the map, window by window."""
     grid = old.grid.window(in_old)
@@ -191,9 +138,9 @@ def _compare_land(
     files = {}
     try:
         for window in grid.tiles(side):
-            before = old.read(_shifted(window, in_old))
-            after = new.read(_shifted(window, in_new))
-            moved = land.add(before, after, (old.legend, new.legend))
+            before = old.window(_shifted(window, in_old))
+            after = new.window(_shifted(window, in_new))
+            moved = land.add(before, after, (old.reasons, new.reasons))
             was, is_now = np.isfinite(before[0]), np.isfinite(after[0])
             top, left = window.row // step, window.col // step
             for counted, mask in zip(
@@ -221,14 +168,31 @@ def _map_step(grid: Grid) -> int:
     return math.ceil(max(grid.shape) / _MAP_CELLS)
 
 
+def _cells(run: FinishedRun) -> int:
+    return run.grid.rows * run.grid.cols
+
+
+def _places(run: FinishedRun) -> Float64:
+    """Return x and y of the sites, (n, 2), by rank. [m]."""
+    sites = [(site["x_m"], site["y_m"]) for site in run.record["sites"]]
+    return np.array(sites, np.float64).reshape(-1, 2)
+
+
+def _match_within_m(run: FinishedRun) -> float:
+    """Return half the distance that sites keep: within it a site has one counterpart at most."""
+    wanted = run.settings["sites"]
+    groups = wanted.get("groups")
+    return float(wanted["spacing"] if groups is None else groups["apart"]) / 2
+
+
 def _shifted(window: Window, by: Window) -> Window:
     return Window(window.row + by.row, window.col + by.col, window.rows, window.cols)
 
 
-def _site_changes(old: _Run, new: _Run) -> pd.DataFrame:
+def _site_changes(old: FinishedRun, new: FinishedRun) -> pd.DataFrame:
     """Return the sites of both runs, paired where they stand for each other."""
-    within_m = min(old.match_within_m, new.match_within_m)
-    pairs = match_sites(old.places, new.places, within_m)
+    within_m = min(_match_within_m(old), _match_within_m(new))
+    pairs = match_sites(_places(old), _places(new), within_m)
     return pd.DataFrame(
         [_site_row(pair, old, new) for pair in pairs],
         columns=["change", "old_rank", "new_rank", "old_score", "new_score", "apart_m", "x_m",
@@ -236,7 +200,7 @@ def _site_changes(old: _Run, new: _Run) -> pd.DataFrame:
     ).astype({"old_rank": "Int64", "new_rank": "Int64"})  # fmt: skip
 
 
-def _site_row(pair: SitePair, old: _Run, new: _Run) -> dict[str, Any]:
+def _site_row(pair: SitePair, old: FinishedRun, new: FinishedRun) -> dict[str, Any]:
     before = {} if pair.old is None else old.record["sites"][pair.old]
     after = {} if pair.new is None else new.record["sites"][pair.new]
     if before and after:
@@ -281,7 +245,7 @@ def _map(grid: Grid, coarse: list[NDArray[np.int64]], found: Comparison, folder:
     )
 
 
-def _words(old: _Run, new: _Run, found: Comparison) -> Words:
+def _words(old: FinishedRun, new: FinishedRun, found: Comparison) -> Words:
     return Words(
         title=f"{new.record['title']}: what changed",
         lines=(

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import errno
-import math
 import os
 from collections.abc import Callable
 from contextlib import suppress
@@ -16,40 +15,36 @@ import geopandas as gpd
 import numpy as np
 
 from suitability.advising import Advised
-from suitability.caveats import CoarseLook, land_of
+from suitability.caveats import CoarseLook
 from suitability.config.inputs import input_files
 from suitability.decide import ExcludedLand, bases_of
 from suitability.errors import InputError
-from suitability.grid import Float32, Grid
 from suitability.heating import MOST_LISTED, heat_table
-from suitability.inputs.gather import Features, gather_rasters
+from suitability.inputs.gather import Features
 from suitability.inputs.report import InputReport
 from suitability.outputs.atomic import remove
 from suitability.outputs.cautions import load_cautions, short_caution
 from suitability.outputs.exclusion_table import write_exclusion_table
 from suitability.outputs.figure import FigureContent, draw_figure
+from suitability.outputs.geopackage import FEATURES
 from suitability.outputs.heat_table import HEAT, forget_heat, write_heat
 from suitability.outputs.horizon_table import HORIZONS, write_horizons
 from suitability.outputs.points import write_sites
-from suitability.outputs.rasters import read_small, read_tags
+from suitability.outputs.rasters import RELIEF, read_small, read_tags
 from suitability.outputs.record import RECORD, judgement_record, versions, write_record
 from suitability.outputs.robustness_files import forget_robustness
 from suitability.outputs.sky_chart import forget_skies
 from suitability.plan import Plan
+from suitability.showing import keep_features, keep_relief, picture_step
 from suitability.store import KEY_TAG
 from suitability.streams import STREAMS, is_derived
-from suitability.sun import hillshade
 from suitability.tasks import OBSTACLES, layer_names
 
 _RESULTS = ("candidates.tif", "excluded.tif", "sites.gpkg", "sites.geojson", "sites.csv",
-            "exclusions.csv", HORIZONS, "figure.png")  # fmt: skip
+            "exclusions.csv", HORIZONS, FEATURES, RELIEF, "figure.png")  # fmt: skip
 
 # What the record tells of each site; `sites.csv` has all.
 _SITE_COLUMNS = ("rank", "kind", "group", "role", "score", "x_m", "y_m", "lon_deg", "lat_deg")
-
-# The light of the figure's base: from the north-west, as map readers expect.
-_LIGHT_DEG = (315.0, 45.0)
-_FIGURE_CELLS = 1600  # along the map's longer side: finer is not printed
 
 
 @dataclass(frozen=True)
@@ -130,6 +125,10 @@ def deliver(found: Found, folder: str | os.PathLike[str]) -> None:
     ranks = found.sites["rank"].tolist()[: len(kept)]
     _write(folder / HORIZONS, lambda path: write_horizons(path, ranks, kept))
     _write_heat(found, folder / HEAT)
+    _write(
+        folder / FEATURES,
+        lambda path: keep_features(path, found.features, found.plan.grid),
+    )
     _write(folder / "figure.png", lambda path: draw_figure(path, _figure(found, folder)))
     _drop_other_layers(found, folder)
     _drop_other_streams(found, folder)
@@ -293,7 +292,7 @@ def _figure(found: Found, folder: Path) -> FigureContent:
     """Return the map's content, its rasters no finer than the map shows."""
     plan, features = found.plan, found.features
     settings = plan.run.settings
-    step = math.ceil(max(plan.grid.shape) / _FIGURE_CELLS)
+    step = picture_step(plan.grid)
     grid = plan.grid.coarser(step)
     layers = plan.layers
     sources = ", ".join(sorted({Path(path).name for path in input_files(settings)}))
@@ -315,24 +314,11 @@ def _figure(found: Found, folder: Path) -> FigureContent:
             f"Score: {plan.judgement.in_words(lambda name: layers[name].title)}",
         ),
         warnings=found.warnings,
-        hillshade=_relief(found, grid),
+        hillshade=keep_relief(folder / RELIEF, plan, features),
         streams=features.water,
         boundary=features.boundary,
         buildings=features.buildings,
     )
-
-
-def _relief(found: Found, grid: Grid) -> Float32:
-    """Return the map's relief, the one kept with the layers if there is one."""
-    plan = found.plan
-    kept = plan.store.relief()
-    if kept is not None and kept.shape == grid.shape:
-        return kept
-    settings, locate = plan.run.settings, plan.run.locate
-    land = land_of(settings, grid, gather_rasters(settings, grid, locate, found.features))
-    relief = hillshade(land.surface, grid.cell_m, *_LIGHT_DEG)
-    plan.store.keep_relief(relief)
-    return relief
 
 
 def _require_writable(folder: Path) -> None:

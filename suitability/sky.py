@@ -1,46 +1,15 @@
-"""The advice for a site of a finished run, and a picture of its sky."""
+"""A picture of the sky of a finished run's site."""
 
 from __future__ import annotations
 
 import os
 from pathlib import Path
-from typing import Any
 
-from suitability.errors import ResultError
-from suitability.outputs.horizon_table import read_horizon
-from suitability.outputs.record import RECORD, read_record
+from suitability.finished import FinishedRun
 from suitability.outputs.sky_chart import DayPath, draw_sky, sky_picture
 from suitability.sun import sun_positions
 
 _MIDSUMMER = {True: "06-21", False: "12-21"}  # by hemisphere: north, south
-
-
-def advice_of(folder: str | os.PathLike[str], rank: int) -> dict[str, Any] | None:
-    """Return what a run's record advises for a site, with its `timing` and `bats`.
-
-    Parameters
-    ----------
-    folder : path
-        The run's folder.
-    rank : int
-        Of the site.
-
-    Returns
-    -------
-    dict or None
-        None where the run has so many sites that it keeps no reasons of this one.
-
-    Raises
-    ------
-    ResultError
-        If the record holds no advice at all.
-    """
-    boxes = read_record(folder).get("boxes")
-    if boxes is None:
-        msg = "the record of the run holds no advice on boxes, as every run's does"
-        raise ResultError(msg, where=Path(folder) / RECORD, fix="run `suitability screen` again")
-    found = next((site for site in boxes["sites"] if site["rank"] == rank), None)
-    return found and {**found, "timing": boxes["timing"], "bats": boxes["bats"]}
 
 
 def draw_site_sky(folder: str | os.PathLike[str], rank: int) -> Path:
@@ -58,9 +27,10 @@ def draw_site_sky(folder: str | os.PathLike[str], rank: int) -> Path:
     ResultError
         If the run keeps no horizon of it.
     """
-    record = read_record(folder)
+    run = FinishedRun.of(folder)
+    record = run.record
     site = next(each for each in record["sites"] if each["rank"] == rank)
-    season, advice = record["settings"]["season"], advice_of(folder, rank)
+    season, advice = record["settings"]["season"], run.advice(rank)
     middle = _MIDSUMMER[site["lat_deg"] >= 0]
     days = dict.fromkeys((middle, season["start"], season["end"]))
     path = sky_picture(folder, rank)
@@ -68,7 +38,7 @@ def draw_site_sky(folder: str | os.PathLike[str], rank: int) -> Path:
     draw_sky(
         path,
         title=f"{record['title']}, site {rank}: the sun over its horizon",
-        horizon_deg=read_horizon(folder, rank),
+        horizon_deg=run.horizon(rank),
         days=[_path_of(day, site["lat_deg"], site["lon_deg"], season["year"]) for day in days],
         facing_deg=None if facing is None else facing["true_deg"],
         lat=site["lat_deg"],

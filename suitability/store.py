@@ -20,15 +20,14 @@ from pathlib import Path
 from typing import Any
 
 import filelock
-import numpy as np
 
 from suitability.config import LoadedRun
 from suitability.config.inputs import input_files, land_files
 from suitability.config.paths import is_local
 from suitability.errors import InputError, ResultError
-from suitability.grid import Float32, Grid, Window
-from suitability.outputs.atomic import write_text, written
-from suitability.outputs.rasters import read_tags
+from suitability.grid import Grid, Window
+from suitability.outputs.atomic import write_text
+from suitability.outputs.rasters import RELIEF, read_tags
 from suitability.outputs.record import file_hash
 
 KEY_TAG = "MEASURED_BY"
@@ -95,33 +94,14 @@ class Store:
         """Note that all layers are written; their parts are no longer needed."""
         write_text(self.hidden / "measured.json", json.dumps({"key": self.key, **notes}))
 
-    def relief(self) -> Float32 | None:
-        """Return the relief kept for the map under this key, or None."""
-        try:
-            kept: Float32 = np.load(self._relief, allow_pickle=False)
-        except (OSError, ValueError, EOFError):
-            return None
-        return kept
-
-    def keep_relief(self, relief: Float32) -> None:
-        """Keep the relief of the map for later runs."""
-        for old in self.hidden.glob("relief-*.npy"):
-            old.unlink()
-        with written(self._relief, durable=False) as temporary:
-            np.save(temporary, relief)
-
-    @property
-    def _relief(self) -> Path:
-        return self.hidden / f"relief-{self.key[:24]}.npy"
-
     def layer(self, name: str) -> Path:
         """Return the file of a whole layer."""
         return self.folder / "layers" / f"{name}.tif"
 
     def forget(self) -> None:
         """Delete what was noted of layers and all parts, so that everything is measured anew."""
-        for kept in (self.hidden / "measured.json", self._relief):
-            kept.unlink(missing_ok=True)
+        (self.hidden / "measured.json").unlink(missing_ok=True)
+        (self.folder / RELIEF).unlink(missing_ok=True)
         self.sweep(keep_own=False)
 
     def sweep(self, *, keep_own: bool) -> None:

@@ -11,13 +11,16 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
+import filelock
 import geopandas
 import numpy as np
 import pyproj
 import pytest
 import rasterio
 from affine import Affine
+from command import succeeded
 
+SAMPLE_CONFIG = Path(__file__).parents[1] / "configs" / "sample_area.yaml"
 UTM = "EPSG:32616"  # UTM zone 16 north: Indiana, Wisconsin
 
 
@@ -89,6 +92,21 @@ def write_vector(tmp_path: Path) -> Callable[..., Path]:
         return path
 
     return write
+
+
+@pytest.fixture(scope="session")
+def sample_run(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Return the folder of a finished run of the sample area, for reading only.
+
+    All test processes share it: the first that asks screens.
+    """
+    base = tmp_path_factory.getbasetemp()
+    shared = base.parent if "PYTEST_XDIST_WORKER" in os.environ else base
+    folder = shared / "sample_run"
+    with filelock.FileLock(shared / "sample_run.lock"):
+        if not (folder / "run.json").exists():
+            succeeded("screen", SAMPLE_CONFIG, "--out", folder)
+    return folder
 
 
 @pytest.fixture(scope="session")

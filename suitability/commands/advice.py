@@ -13,10 +13,11 @@ if TYPE_CHECKING:
 
 def show_advice(folder: Path, rank: int) -> None:
     """Print what to put up at a site, and draw its sky into the run's folder."""
-    from suitability.sky import advice_of, draw_site_sky
+    from suitability.finished import FinishedRun
+    from suitability.sky import draw_site_sky
 
     console = open_console()
-    advice = advice_of(folder, rank)
+    advice = FinishedRun.of(folder).advice(rank)
     if advice is None:
         console.print("what to put up: in sites.csv; of so many sites no reasons are kept")
         return

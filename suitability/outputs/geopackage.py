@@ -5,11 +5,14 @@ from __future__ import annotations
 import os
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
+from pathlib import Path
 
 import geopandas
 import pyogrio
 
 from suitability.outputs.atomic import written
+
+FEATURES = "features.gpkg"  # what a run knew of the land, as shapes
 
 # A GeoPackage must say when it was last changed; the record of the run does, so that here the
 # same table gives the same bytes.
@@ -54,6 +57,41 @@ def write_geopackage(
             dataset_metadata=file_metadata,
             layer_metadata=layer_metadata,
         )
+
+
+def write_shapes(
+    path: str | os.PathLike[str],
+    layers: Mapping[str, geopandas.GeoDataFrame],
+    titles: Mapping[str, str],
+) -> None:
+    """Write shapes alone, a layer for each kind of thing; an empty kind has a layer, too.
+
+    Parameters
+    ----------
+    path : path
+        Where to.
+    layers, titles : mapping
+        By the layer's name: the shapes, and what they are.
+    """
+    with written(path) as temporary, _standing_clock():
+        for name, shapes in layers.items():
+            pyogrio.write_dataframe(
+                shapes[[shapes.geometry.name]],
+                temporary,
+                layer=name,
+                driver="GPKG",
+                geometry_type="Unknown",
+                layer_options={"IDENTIFIER": titles[name]},
+                append=Path(temporary).exists(),
+            )
+
+
+def read_shapes(path: str | os.PathLike[str], layer: str) -> geopandas.GeoDataFrame | None:
+    """Return the shapes of a layer; None where the file has no such layer, or is not there."""
+    try:
+        return pyogrio.read_dataframe(path, layer=layer)
+    except (pyogrio.errors.DataSourceError, pyogrio.errors.DataLayerError):
+        return None
 
 
 def read_metadata(path: str | os.PathLike[str]) -> dict[str, str]:

@@ -10,6 +10,7 @@ import os
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import Any, Literal
 from xml.etree.ElementTree import Element, SubElement, tostring
 
@@ -23,7 +24,7 @@ from rasterio.enums import Resampling
 from rasterio.io import DatasetReader
 
 from suitability.errors import InputError
-from suitability.grid import Float64, Grid, Window
+from suitability.grid import Float32, Float64, Grid, Window
 from suitability.outputs.atomic import written
 
 Index = NDArray[np.int64]
@@ -43,6 +44,8 @@ _COG = {
 # overviews need less. In bytes: GDAL took 128 for 128 bytes, and its rasterizer, which parts its
 # work by the cache, then wrote beyond its memory.
 CACHE_BYTES = 128 * 1024**2
+
+RELIEF = "relief.tif"  # the ground of pictures, coarser than the layers
 
 Parts = Mapping[Window, Path]
 Kind = Literal["Float32", "UInt16", "UInt32"]  # as GDAL calls them
@@ -112,6 +115,31 @@ def assemble_raster(
     """
     facts = {"TITLE": name, "DESCRIPTION": description, **(tags or {})}
     _assemble(path, parts, grid, name=name, unit=unit, facts=facts, kind="Float32")
+
+
+def write_raster(
+    path: str | os.PathLike[str],
+    values: Float32,
+    grid: Grid,
+    *,
+    name: str,
+    unit: str,
+    description: str,
+    tags: Mapping[str, str] | None = None,
+) -> None:
+    """Write a quantity that is at hand as a whole; the rest as for `assemble_raster`.
+
+    Parameters
+    ----------
+    values : numpy.ndarray
+        (rows, cols) float32, NaN as nodata.
+    """
+    with TemporaryDirectory(dir=Path(path).parent, prefix=".part-") as scratch:
+        part = Path(scratch) / "whole.tif"
+        write_part(part, values)
+        assemble_raster(
+            path, {grid.whole: part}, grid, name=name, unit=unit, description=description, tags=tags
+        )
 
 
 def assemble_exclusions(

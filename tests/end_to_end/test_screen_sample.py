@@ -53,11 +53,13 @@ FILES = RASTERS | {
     "sites.csv",
     "exclusions.csv",
     "horizons.csv",
+    "features.gpkg",
+    "relief.tif",
     "heat.csv",
     "figure.png",
     "run.json",
 }
-STORE = {".store/lock", ".store/measured.json", ".store/relief-KEY.npy"}
+STORE = {".store/lock", ".store/measured.json"}
 KEY = re.compile(r"[0-9a-f]{24}")
 
 

@@ -1,0 +1,201 @@
+"""A finished run as a value: what lies in its folder, for whatever shows or asks about it."""
+
+from __future__ import annotations
+
+import os
+from dataclasses import dataclass
+from functools import cached_property
+from pathlib import Path
+from typing import Any
+
+import geopandas
+import numpy as np
+import pyogrio
+from numpy.typing import NDArray
+
+from suitability.decide import Judgement
+from suitability.errors import ResultError
+from suitability.grid import Float32, Float64, Grid, Window
+from suitability.outputs.geopackage import FEATURES, read_shapes
+from suitability.outputs.horizon_table import read_horizon
+from suitability.outputs.rasters import (
+    RELIEF,
+    read_cells,
+    read_grid,
+    read_raster,
+    read_small,
+    read_tags,
+    read_window,
+)
+from suitability.outputs.record import RECORD, read_record, recorded_judgement
+
+_AGAIN = "run `suitability screen` again"
+
+
+@dataclass(frozen=True)
+class FinishedRun:
+    """A finished run; everything is read from its folder, when it is asked for.
+
+    Parameters
+    ----------
+    folder : pathlib.Path
+        Where it lies.
+    record : dict
+        What `run.json` holds.
+    """
+
+    folder: Path
+    record: dict[str, Any]
+
+    @classmethod
+    def of(cls, folder: str | os.PathLike[str]) -> FinishedRun:
+        """Open the finished run of a folder.
+
+        Raises
+        ------
+        InputError
+            If the folder holds none.
+        """
+        return cls(Path(folder), read_record(folder))
+
+    @property
+    def title(self) -> str:
+        """What land, what for."""
+        return str(self.record["title"])
+
+    @property
+    def settings(self) -> dict[str, Any]:
+        """The settings as the run file has them, metric."""
+        return dict(self.record["settings"])
+
+    @property
+    def dated_name(self) -> str:
+        """The folder's name and the day of the run."""
+        return f"{self.folder.resolve().name}, {self.record['written_utc'][:10]}"
+
+    @cached_property
+    def grid(self) -> Grid:
+        """Its cells."""
+        return read_grid(self.folder / "candidates.tif")
+
+    @cached_property
+    def judgement(self) -> Judgement:
+        """How it judged."""
+        return recorded_judgement(self.record)
+
+    @cached_property
+    def reasons(self) -> dict[int, str]:
+        """Why land may be out, by bit of `excluded.tif`."""
+        tags = read_tags(self.folder / "excluded.tif")
+        return {
+            int(key.removeprefix("BIT_")): text.partition(": ")[2]
+            for key, text in tags.items()
+            if key.startswith("BIT_")
+        }
+
+    @cached_property
+    def sites(self) -> geopandas.GeoDataFrame:
+        """The sites with all that `sites.csv` tells of them, best first, in the grid's CRS.
+
+        Raises
+        ------
+        ResultError
+            If they cannot be read.
+        """
+        path = self.folder / "sites.gpkg"
+        try:
+            return pyogrio.read_dataframe(path, layer="sites")
+        except (pyogrio.errors.DataSourceError, pyogrio.errors.DataLayerError) as exc:
+            msg = f"the sites of the run cannot be read: {exc}"
+            raise ResultError(msg, where=path, fix=_AGAIN) from exc
+
+    @cached_property
+    def layers(self) -> tuple[str, ...]:
+        """Names of its measured layers; each lies in `layers/NAME.tif`."""
+        files = (Path(name) for name in self.record["files"])
+        return tuple(
+            file.stem for file in files if file.parts[0] == "layers" and file.stem != "obstacles"
+        )
+
+    def layer_tags(self, name: str) -> dict[str, str]:
+        """Return TITLE and DESCRIPTION of a layer, with what else its file says of it."""
+        return read_tags(self.layer_file(name))
+
+    def layer_file(self, name: str) -> Path:
+        """Return the file of a layer."""
+        return self.folder / "layers" / f"{name}.tif"
+
+    def window(self, window: Window) -> tuple[Float32, NDArray[Any]]:
+        """Return the score and the reasons' bits of a window, (rows, cols) each."""
+        score = read_window(self.folder / "candidates.tif", window)
+        return score, read_window(self.folder / "excluded.tif", window)
+
+    def small(self, step: int) -> tuple[Float32, NDArray[Any], Grid]:
+        """Return score, reasons' bits and grid with squares of `step` cells made one.
+
+        The score is NaN where most of the square is out.
+        """
+        bits = read_small(self.folder / "excluded.tif", step)
+        score = read_small(self.folder / "candidates.tif", step)
+        return np.where(bits != 0, np.float32(np.nan), score), bits, self.grid.coarser(step)
+
+    def measures(self, layer: str, x_m: Float64, y_m: Float64) -> Float64:
+        """Return what a layer measures at places of the grid's CRS, (n,); NaN where it has none."""
+        row, col = (np.floor(at + 0.5).astype(np.int64) for at in self.grid.position(x_m, y_m))
+        inside = (row >= 0) & (row < self.grid.rows) & (col >= 0) & (col < self.grid.cols)
+        found = np.full(row.shape, np.nan)
+        found[inside] = read_cells(self.layer_file(layer), row[inside], col[inside])
+        return found
+
+    def relief(self) -> tuple[Float32, Grid] | None:
+        """Return the land in light from the north-west, 0..1, with its own, coarser grid."""
+        path = self.folder / RELIEF
+        if not path.exists():
+            return None
+        light, grid, _ = read_raster(path)
+        return light, grid
+
+    def features(self, kind: str) -> geopandas.GeoDataFrame | None:
+        """Return shapes that the run knew of, in the grid's CRS; None if it was given none.
+
+        Parameters
+        ----------
+        kind : str
+            `water`, `boundary`, `buildings`, `keep_outs`, `existing_boxes` or `wires`.
+        """
+        return read_shapes(self.folder / FEATURES, kind)
+
+    def horizon(self, rank: int) -> Float64:
+        """Return the horizon of a site, (360,) clockwise from true north. [degrees].
+
+        Raises
+        ------
+        ResultError
+            If the run keeps none of it.
+        """
+        return read_horizon(self.folder, rank)
+
+    def advice(self, rank: int) -> dict[str, Any] | None:
+        """Return what is advised for a site, with its `timing` and `bats`.
+
+        Parameters
+        ----------
+        rank : int
+            Of the site.
+
+        Returns
+        -------
+        dict or None
+            None where the run has so many sites that it keeps no reasons of this one.
+
+        Raises
+        ------
+        ResultError
+            If the record holds no advice at all.
+        """
+        boxes = self.record.get("boxes")
+        if boxes is None:
+            msg = "the record of the run holds no advice on boxes, as every run's does"
+            raise ResultError(msg, where=self.folder / RECORD, fix=_AGAIN)
+        found = next((site for site in boxes["sites"] if site["rank"] == rank), None)
+        return found and {**found, "timing": boxes["timing"], "bats": boxes["bats"]}
