@@ -26,22 +26,25 @@ from suitability.outputs.atomic import remove
 from suitability.outputs.cautions import load_cautions, short_caution
 from suitability.outputs.exclusion_table import write_exclusion_table
 from suitability.outputs.figure import FigureContent, draw_figure
+from suitability.outputs.figure_map import first_class_from
 from suitability.outputs.geopackage import FEATURES
 from suitability.outputs.heat_table import HEAT, forget_heat, write_heat
 from suitability.outputs.horizon_table import HORIZONS, write_horizons
-from suitability.outputs.points import write_sites
 from suitability.outputs.rasters import RELIEF, read_small, read_tags
 from suitability.outputs.record import RECORD, judgement_record, versions, write_record
 from suitability.outputs.robustness_files import forget_robustness
+from suitability.outputs.site_files import SITE_FILES, write_site_files
 from suitability.outputs.sky_chart import forget_skies
+from suitability.outputs.sld import STYLES, write_styles
 from suitability.plan import Plan
 from suitability.showing import keep_features, keep_relief, picture_step
 from suitability.store import KEY_TAG
 from suitability.streams import STREAMS, is_derived
 from suitability.tasks import OBSTACLES, layer_names
 
-_RESULTS = ("candidates.tif", "excluded.tif", "sites.gpkg", "sites.geojson", "sites.csv",
-            "exclusions.csv", HORIZONS, FEATURES, RELIEF, "figure.png")  # fmt: skip
+_RESULTS = ("candidates.tif", "excluded.tif", *SITE_FILES, *STYLES,
+            "exclusions.csv", HORIZONS, FEATURES, RELIEF,
+            "figure.png")  # fmt: skip
 
 # What the record tells of each site; `sites.csv` has all.
 _SITE_COLUMNS = ("rank", "kind", "group", "role", "score", "x_m", "y_m", "lon_deg", "lat_deg")
@@ -109,8 +112,8 @@ def deliver(found: Found, folder: str | os.PathLike[str]) -> None:
     folder = Path(folder)
     settings = found.plan.run.settings
     _write(
-        folder / "sites.gpkg",
-        lambda path: write_sites(
+        folder / SITE_FILES[0],
+        lambda path: write_site_files(
             path.parent,
             found.sites,
             cautions=[str(caution) for caution in load_cautions(settings.mount.kind)],
@@ -129,7 +132,14 @@ def deliver(found: Found, folder: str | os.PathLike[str]) -> None:
         folder / FEATURES,
         lambda path: keep_features(path, found.features, found.plan.grid),
     )
-    _write(folder / "figure.png", lambda path: draw_figure(path, _figure(found, folder)))
+    content = _figure(found, folder)
+    _write(folder / "figure.png", lambda path: draw_figure(path, content))
+    _write(
+        folder / STYLES[0],
+        lambda path: write_styles(
+            path.parent, title=settings.title, lowest=first_class_from(content.score)
+        ),
+    )
     _drop_other_layers(found, folder)
     _drop_other_streams(found, folder)
 

@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-import csv
-import io
 import os
 
 from suitability.decide import ExcludedLand
-from suitability.outputs.atomic import write_text
+from suitability.outputs.spreadsheet import harmless, write_table
 
 HECTARE_M2 = 10_000.0
 
@@ -32,17 +30,13 @@ def write_exclusion_table(path: str | os.PathLike[str], land: ExcludedLand, cell
     def amounts(cells: int) -> list[str]:
         return [f"{cells * hectare:.4f}", f"{cells / land.cells:.6f}"]
 
-    text = io.StringIO()
-    table = csv.writer(text, lineterminator="\n")
     keys = [row.reason.key for row in land.rows]
-    table.writerow(
-        ["reason", "words", "bit", "area_ha", "area_share", "alone_ha", "alone_share"]
-        + [f"and_{key}_ha" for key in keys]
-    )
+    header = ["reason", "words", "bit", "area_ha", "area_share", "alone_ha", "alone_share"]
+    table = []
     for row in land.rows:
         both = {**row.together, row.reason.key: row.cells}
-        table.writerow(
-            [row.reason.key, row.reason.words, str(row.reason.bit)]
+        table.append(
+            [row.reason.key, harmless(row.reason.words), str(row.reason.bit)]
             + [*amounts(row.cells), *amounts(row.alone)]
             + [f"{both[key] * hectare:.4f}" for key in keys]
         )
@@ -51,5 +45,5 @@ def write_exclusion_table(path: str | os.PathLike[str], land: ExcludedLand, cell
         ("none", "left", land.candidates),
     ):
         blank = [""] * (2 + len(keys))
-        table.writerow([name, words, "", *amounts(cells), *blank])
-    write_text(path, text.getvalue())
+        table.append([name, words, "", *amounts(cells), *blank])
+    write_table(path, [*header, *(f"and_{key}_ha" for key in keys)], table)

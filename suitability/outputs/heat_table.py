@@ -7,7 +7,8 @@ from pathlib import Path
 
 import pandas as pd
 
-from suitability.outputs.atomic import remove, write_text
+from suitability.outputs.atomic import remove
+from suitability.outputs.spreadsheet import harmless, write_csv_text
 
 HEAT = "heat.csv"
 _NOTE = "screening estimate, not a measurement; low, mid and high by what is assumed"
@@ -36,5 +37,6 @@ def write_heat(path: str | os.PathLike[str], table: pd.DataFrame) -> None:
     """
     rounded = table.round({name: 1 for name in table.columns if name.endswith("_c")})
     hours = {name: int for name in table.columns if name.endswith("_h")}
-    text = rounded.astype(hours).assign(note=_NOTE).to_csv(index=False, lineterminator="\r\n")
-    write_text(path, text)
+    named = {name: rounded[name].map(harmless) for name in ("colour", "box")}
+    told = rounded.astype(hours).assign(**named, note=_NOTE)
+    write_csv_text(path, told.to_csv(index=False, lineterminator="\r\n"))

@@ -24,6 +24,7 @@ from suitability.grid import Grid
 from suitability.outputs.atomic import write_text
 from suitability.outputs.cautions import short_caution
 from suitability.outputs.geopackage import write_geopackage
+from suitability.outputs.spreadsheet import harmless, write_csv_text
 
 FIRST_COLUMNS = (
     "rank", "site", "kind", "group", "role", "score", "group_score", "x_m", "y_m", "lon_deg",
@@ -37,9 +38,6 @@ _NUMBER_COLUMNS = ("rank", "group")
 _DECIMALS = {"lon_deg": 6, "lat_deg": 6}  # 0.11 m at most
 _METRIC_DECIMALS = {"_m": 2, "_h": 2, "_deg": 2, "_c": 2}
 _OTHER_DECIMALS = 4
-
-# A spreadsheet takes a text that begins so for a formula (OWASP, "CSV Injection").
-_FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠")
 
 
 def add_coordinates(sites: pd.DataFrame, grid: Grid) -> geopandas.GeoDataFrame:
@@ -100,10 +98,7 @@ def write_sites(
     places = tuple(Path(folder) / f"sites.{suffix}" for suffix in ("gpkg", "geojson", "csv"))
     _write_gpkg(places[0], table, cautions, title)
     write_text(places[1], _geojson(table, cautions, title))
-    text = _csv(table)
-    # A spreadsheet reads bytes beyond ASCII as UTF-8 only after a byte-order mark; a script
-    # stumbles over the mark. So it is there when it is needed, which is seldom.
-    write_text(places[2], text, encoding="utf-8" if text.isascii() else "utf-8-sig")
+    write_csv_text(places[2], _csv(table))
     return places[0], places[1], places[2]
 
 
@@ -201,21 +196,31 @@ def _json(value: Any) -> str:
     return json.dumps(value, ensure_ascii=False, allow_nan=False)
 
 
+def shown_values(table: geopandas.GeoDataFrame | pd.DataFrame) -> list[dict[str, str]]:
+    """Return a tidy table's rows as texts: decimals written out, nothing for what is missing."""
+    columns = {name: _shown_column(table[name]) for name in table.columns}
+    return [
+        {name: texts[row] for name, texts in columns.items()} for row in range(len(table.index))
+    ]
+
+
+def _shown_column(column: pd.Series) -> list[str]:
+    if pd.api.types.is_float_dtype(column.dtype):
+        digits = _decimals(str(column.name))
+        return ["" if math.isnan(value) else f"{value:.{digits}f}" for value in column]
+    return ["" if _is_missing(value) else str(value) for value in column]
+
+
 def _csv(table: geopandas.GeoDataFrame) -> str:
     """Return CSV after RFC 4180: commas, quotes where needed, CRLF; decimals written out."""
     columns = pd.DataFrame(table.drop(columns=table.geometry.name))
     for name in columns.columns:
-        if pd.api.types.is_float_dtype(columns[name].dtype):
-            digits = _decimals(name)
-            texts = ["" if math.isnan(value) else f"{value:.{digits}f}" for value in columns[name]]
-            columns[name] = pd.Series(texts, dtype="str")
-        elif not pd.api.types.is_numeric_dtype(columns[name].dtype):
-            columns[name] = ["" if _is_missing(v) else _harmless(str(v)) for v in columns[name]]
-    columns = columns.rename(columns=_harmless)
+        if not pd.api.types.is_integer_dtype(columns[name].dtype):
+            texts = _shown_column(columns[name])
+            is_text = not pd.api.types.is_numeric_dtype(columns[name].dtype)
+            columns[name] = pd.Series(
+                [harmless(t) for t in texts] if is_text else texts, dtype="str"
+            )
+    columns = columns.rename(columns=harmless)
     columns["caution"] = short_caution()
     return columns.to_csv(index=False, lineterminator="\r\n")
-
-
-def _harmless(text: str) -> str:
-    """Return a cell's text with an apostrophe before what would run as a formula."""
-    return f"'{text}" if text.startswith(_FORMULA_STARTS) else text
