@@ -7,6 +7,8 @@ from typing import Any
 
 import pandas as pd
 
+from suitability.outputs.cautions import short_caution
+
 Row = Mapping[str, Any]
 
 
@@ -46,7 +48,7 @@ def in_one_line(row: Row) -> str:
 
 
 def in_lines(row: Row) -> list[str]:
-    """Return what was found and what to put up, a line each."""
+    """Return what was found, what to put up and what to heed, a line each."""
     limiting = _known(row, "limiting")
     held = "" if limiting in ("", "none") else f", held down most by {limiting}"
     up = in_one_line(row)
@@ -58,6 +60,7 @@ def in_lines(row: Row) -> list[str]:
         _length(row, "water_distance_exact_m", "Water in {}"),
         f"Role: {_known(row, 'role')}" if _known(row, "role") else "",
         f"MGRS {row['mgrs']}",
+        short_caution(),
     ]
     return [line for line in lines if line]
 
