@@ -294,6 +294,20 @@ def compare(
     show_comparison(first, second, out)
 
 
+@app.command()
+def summary(
+    run: RunFolder,
+    by: Annotated[Path | None, typer.Option(help="Parcels, a file of polygons.")] = None,
+    layer: Annotated[str | None, typer.Option(help="Its layer, if it has several.")] = None,
+    name: Annotated[str | None, typer.Option(help="Its field with the parcels' names.")] = None,
+    to: Annotated[Path | None, typer.Option(help="The table; else in the run's folder.")] = None,
+) -> None:
+    """Say how much land has which score or is out, and in which parcel: land_summary.csv."""
+    from suitability.commands.summary import show_summary
+
+    show_summary(run, by, layer, name, to)
+
+
 @contextmanager
 def _workers(count: int | None, scheduler: str | None) -> Iterator[Workers | None]:
     """Have worker processes if they are wanted."""

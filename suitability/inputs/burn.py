@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 import geopandas
@@ -39,6 +40,33 @@ def burn(features: geopandas.GeoDataFrame, grid: Grid, *, all_touched: bool) -> 
     shapes = features.geometry.to_numpy()
     burnt = _onto_blocks(shapes, np.ones(shapes.size, np.uint8), grid, all_touched=all_touched)
     return np.asarray(burnt > 0)
+
+
+def numbered(
+    features: geopandas.GeoDataFrame, numbers: Sequence[int], grid: Grid
+) -> tuple[NDArray[np.int32], NDArray[np.bool_]]:
+    """Return which feature each cell's centre lies in; of several, the first.
+
+    Parameters
+    ----------
+    features : geopandas.GeoDataFrame
+        Polygons in the grid's CRS.
+    numbers : sequence of int
+        The number of each, from 1; several may share one.
+    grid : Grid
+        The cells.
+
+    Returns
+    -------
+    number : numpy.ndarray
+        (rows, cols) int32, 0 where there is none.
+    shared : numpy.ndarray
+        (rows, cols) bool, where features of different numbers lie on one another.
+    """
+    shapes, values = features.geometry.to_numpy(), np.asarray(numbers, np.int32)
+    last = _onto_blocks(shapes, values, grid, all_touched=False)
+    first = _onto_blocks(shapes[::-1], values[::-1], grid, all_touched=False)
+    return first, np.asarray(first != last)
 
 
 def building_heights(

@@ -1,0 +1,34 @@
+"""`suitability summary RUN`: how much land has which score or is out, by parcel."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from suitability.commands.console import open_console, plain
+
+
+def show_summary(
+    run: Path, parcels: Path | None, layer: str | None, name: str | None, to: Path | None
+) -> None:
+    """Count a run's land, write the table and print what it comes to."""
+    from rich.table import Table
+
+    from suitability.decide.land_counts import CLASSES
+    from suitability.outputs.land_table import HECTARE_M2
+    from suitability.summary import summarize
+
+    found = summarize(run, parcels=parcels, layer=layer, name_field=name, to=to)
+    console = open_console()
+    for warning in found.warnings:
+        console.print(f"[bold]warning:[/bold] {plain(warning)}", highlight=False)
+    table = Table(title="Land, ha", title_justify="left")
+    best = f"score {(CLASSES - 1) / CLASSES:g} and more"
+    for heading in ("", "land", "candidates", best, "out"):
+        table.add_column(heading, justify="left" if not heading else "right")
+    for piece_name, piece in found.pieces:
+        candidates = int(piece.scored.sum())
+        counts = (piece.cells, candidates, int(piece.scored[-1]), piece.cells - candidates)
+        areas = (f"{cells * found.cell_m**2 / HECTARE_M2:,.2f}" for cells in counts)
+        table.add_row(plain(piece_name), *areas)
+    console.print(table)
+    console.print(plain(str(found.path)), highlight=False)
