@@ -308,6 +308,18 @@ def summary(
     show_summary(run, by, layer, name, to)
 
 
+@app.command()
+def budget(
+    run: RunFolder,
+    prices: Annotated[Path, typer.Argument(metavar="PRICES", help="Your prices, YAML.")],
+    to: Annotated[Path | None, typer.Option(help="The table; else in the run's folder.")] = None,
+) -> None:
+    """Say what the sites cost to put up and to keep by your own prices: budget.csv."""
+    from suitability.commands.budget import show_budget
+
+    show_budget(run, prices, to)
+
+
 @contextmanager
 def _workers(count: int | None, scheduler: str | None) -> Iterator[Workers | None]:
     """Have worker processes if they are wanted."""
