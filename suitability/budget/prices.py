@@ -57,9 +57,9 @@ Share = Annotated[Decimal, BeforeValidator(_share)]
 class Item(Section):
     """Something that is bought once for the whole project."""
 
-    item: Text = Field(description="what it is")
-    price: Amount = Field(description="of one")
-    count: Amount = Field(Decimal(1), description="how many")
+    item: Text = Field(description="what it is", examples=["sign"])
+    price: Amount = Field(description="of one", examples=["22.50"])
+    count: Amount = Field(Decimal(1), description="how many", examples=[2])
 
 
 class SiteItem(Item):
@@ -73,27 +73,33 @@ class SiteItem(Item):
 class Labour(Section):
     """Hours of work, and what one costs."""
 
-    rate: Amount = Field(description="of an hour; 0 for volunteers")
-    hours_per_site: Amount = Field(description="to put up a box, by all who work at it")
-    hours_once: Amount = Field(Decimal(0), description="for the whole project: planning, permits")
+    rate: Amount = Field(description="of an hour; 0 for volunteers", examples=[25])
+    hours_per_site: Amount = Field(
+        description="to put up a box, by all who work at it", examples=[3]
+    )
+    hours_once: Amount = Field(
+        Decimal(0), description="for the whole project: planning, permits", examples=[8]
+    )
 
 
 class Travel(Section):
     """Trips to the land."""
 
-    round_trip: Amount = Field(description="there and back, in `unit`")
-    price: Amount = Field(description="of one `unit`")
-    unit: Text = Field("mile", description="mile, km or what you count in")
-    trips: Amount = Field(Decimal(1), description="for putting up")
+    round_trip: Amount = Field(description="there and back, in `unit`", examples=[40])
+    price: Amount = Field(description="of one `unit`", examples=[0.5])
+    unit: Text = Field("mile", description="mile, km or what you count in", examples=["mile"])
+    trips: Amount = Field(Decimal(1), description="for putting up", examples=[1])
 
 
 class Visits(Section):
     """Looking after the boxes, year after year."""
 
-    per_year: Amount = Field(description="how often a year")
-    hours_per_site: Amount = Field(description="of one visit at one site")
-    rate: Amount | None = Field(None, description="of an hour; left out: that of labour")
-    trips: Amount = Field(Decimal(1), description="that one visit of all sites takes")
+    per_year: Amount = Field(description="how often a year", examples=[2])
+    hours_per_site: Amount = Field(description="of one visit at one site", examples=[0.5])
+    rate: Amount | None = Field(
+        None, description="of an hour; left out: that of labour", examples=[25]
+    )
+    trips: Amount = Field(Decimal(1), description="that one visit of all sites takes", examples=[1])
 
 
 class Prices(Section):
@@ -107,22 +113,36 @@ class Prices(Section):
         False, description="true in the example: every output says so until you take it out"
     )
     sites: Annotated[WholeNumber, Field(ge=1)] | None = Field(
-        None, description="only the best so many of the run; left out: all"
+        None, description="only the best so many of the run; left out: all", examples=[6]
     )
     years: Annotated[WholeNumber, Field(ge=0, le=50)] = Field(
-        description="of visits and upkeep after putting up"
+        description="of visits and upkeep after putting up", examples=[5]
     )
-    boxes: dict[Text, Amount] = Field(description="price of one box, by the run's name of it")
-    other_boxes: Amount | None = Field(None, description="of a box that `boxes` does not name")
-    each_site: tuple[SiteItem, ...] = Field((), description="bought for every site")
-    once: tuple[Item, ...] = Field((), description="bought once for the whole project")
+    boxes: dict[Text, Amount] = Field(
+        description="price of one box, by the run's name of it", examples=[{"three chambers": 60}]
+    )
+    other_boxes: Amount | None = Field(
+        None, description="of a box that `boxes` does not name", examples=[60]
+    )
+    each_site: tuple[SiteItem, ...] = Field(
+        (), description="bought for every site", examples=[[{"item": "post", "price": 40}]]
+    )
+    once: tuple[Item, ...] = Field(
+        (),
+        description="bought once for the whole project",
+        examples=[[{"item": "sign", "price": 20}]],
+    )
     labour: Labour
     travel: Travel | None = Field(None, description="left out: none")
     visits: Visits | None = Field(None, description="left out: none")
-    upkeep: Amount = Field(Decimal(0), description="material a site and year: paint, repairs")
-    contingency: Share = Field(description='on everything, such as "10 %"')
+    upkeep: Amount = Field(
+        Decimal(0), description="material a site and year: paint, repairs", examples=[5]
+    )
+    contingency: Share = Field(description='on everything, such as "10 %"', examples=["10 %"])
     price_rise: Share = Field(
-        Decimal(0), description="a year, from the second year of upkeep on; left out: none"
+        Decimal(0),
+        description="a year, from the second year of upkeep on; left out: none",
+        examples=["3 %"],
     )
 
 

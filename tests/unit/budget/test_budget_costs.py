@@ -1,6 +1,7 @@
 """A budget against one worked out by hand; the prices are invented."""
 
 from decimal import Decimal
+from pathlib import Path
 
 import pytest
 from hypothesis import given
@@ -12,6 +13,7 @@ from suitability.budget.prices import BEGINS, Prices, read_prices
 from suitability.config.load import section_of
 from suitability.errors import ConfigError
 
+EXAMPLE = Path(__file__).parents[3] / "configs" / "budget.yaml"
 SITES = (
     PlannedSite(1, "tall", "pole"),
     PlannedSite(2, "tall", "wall"),
@@ -118,3 +120,32 @@ def test_mistakes_are_told_with_line_and_key(tmp_path, old, new, where, what):
     assert caught.value.where == f"prices.yaml, {where}"
     assert what in caught.value.what
     assert caught.value.fix
+
+
+def wrong_texts():
+    """Yield the example with each of its values made nothing, a list and a word in turn."""
+    lines = EXAMPLE.read_text(encoding="utf-8").splitlines()
+    for number, line in enumerate(lines):
+        bare = line.partition("#")[0].rstrip()
+        if ":" not in bare or bare.lstrip().startswith("-"):
+            continue
+        key = bare.partition(":")[0]
+        for wrong in (
+            f"{key}: [[]]",
+            f"{key}: {{no: 1}}",
+            f"{key}: ..",
+            f"{key}x{bare[len(key) :]}",
+        ):
+            yield "\n".join([*lines[:number], wrong, *lines[number + 1 :]])
+
+
+def test_whatever_is_wrong_is_told_as_a_users_mistake(tmp_path):
+    refused = 0
+    for text in wrong_texts():
+        path = tmp_path / "prices.yaml"
+        path.write_text(text, encoding="utf-8")
+        try:
+            read_prices(path)
+        except ConfigError:
+            refused += 1
+    assert refused > 80
