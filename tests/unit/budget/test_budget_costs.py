@@ -104,7 +104,7 @@ def test_parts_always_add_up(total, weights, decimals):
         ("tall: 10.05", "tall: null", "line 3: boxes.tall", "this is not filled in"),
         ("tall: 10.05", "tall: $10", "line 3: boxes.tall", "'$10' is no amount"),
         ("upkeep: 1.115", "upkeep: -1", "line 11: upkeep", "-1 is no amount"),
-        ("rate: 12.50, ", "", "line 8: labour", "labour.rate is missing"),
+        ("rate: 12.50, ", "", "line 8: labour", "rate is missing"),
         ("price: 0.1,", "prise: 0.1, price: 0.1,", "line 6: each_site[1].prise", "not a key"),
         ("10 %", "110 %", "line 12: contingency", "more than the whole"),
         ("10 %", "much", "line 12: contingency", "'much' is no share"),
