@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from suitability.commands.console import open_console, plain, show_progress
+from suitability.commands.start import start
 from suitability.errors import SuitabilityError
 
 if TYPE_CHECKING:
@@ -44,6 +45,9 @@ def main() -> None:
     except SuitabilityError as error:
         sys.stderr.write(f"error: {error}\n")
         sys.exit(2)
+
+
+app.command()(start)
 
 
 @app.command()

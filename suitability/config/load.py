@@ -70,8 +70,25 @@ def load_run(path: str | os.PathLike[str]) -> LoadedRun:
     ConfigError
         If it cannot be read, or says what cannot be used; every fault is listed with its line.
     """
+    return parse_run(read_text(path), path)
+
+
+def parse_run(text: str, path: str | os.PathLike[str]) -> LoadedRun:
+    """Check the text of a run file, which need not be there yet.
+
+    Parameters
+    ----------
+    text : str
+        YAML.
+    path : path
+        Where it lies or will lie: paths in it are seen from there.
+
+    Raises
+    ------
+    ConfigError
+        If it says what cannot be used; every fault is listed with its line.
+    """
     path = Path(path)
-    text = read_text(path)
     document = parse_document(text, path.name)
     folder = path.absolute().parent.resolve()
     try:
