@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from suitability.box.advice import wanted_of
-from suitability.caveats import CoarseLook, look_at, season_sun
+from suitability.caveats import CoarseLook, kept_look, look_at, season_sun
 from suitability.climate import with_weather
 from suitability.config import LoadedRun
 from suitability.errors import ResultError
@@ -47,7 +47,13 @@ class Ahead:
 
 
 def look_ahead(
-    run: LoadedRun, folder: Path, *, memory: float | None, workers: int, alone: bool
+    run: LoadedRun,
+    folder: Path,
+    *,
+    memory: float | None,
+    workers: int,
+    alone: bool,
+    fresh: bool = False,
 ) -> Ahead:
     """Choose the grid, look at the land coarsely and plan the work.
 
@@ -63,6 +69,8 @@ def look_ahead(
         Processes that tiles are spread over.
     alone : bool
         No processes but this one.
+    fresh : bool
+        Look anew, whatever an earlier run has kept.
     """
     weathered = with_weather(run)
     run = weathered.run
@@ -76,7 +84,9 @@ def look_ahead(
     features = gather_features(run.settings, grid, run.locate, reach_m)
     if derived is not None:
         features = features.telling(derived)
-    look = look_at(run.settings, grid, run.locate, features)
+    store = Store(folder, measuring_key(asked, grid, hashes, reach_m), side=0)
+    kept = None if fresh else kept_look(store.look, run.settings, grid, features)
+    look = kept or look_at(run.settings, grid, run.locate, features)
     told = weathered.reports_at(grid, look.ground_elevation_m)
     features = replace(features, reports=(*features.reports, *told))
     sun = season_sun(run.settings, grid, look.ground_elevation_m)
@@ -97,7 +107,7 @@ def look_ahead(
         reach_m=reach_m,
         near_cells=near,
         side=side,
-        store=Store(folder, measuring_key(asked, grid, hashes, reach_m), side),
+        store=replace(store, side=side),
         threads=THREADS if alone else 1,
     )
     return Ahead(plan, features, look, notes, hashes, derived is not None, weathered.weather)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from pathlib import Path
 
 from suitability.decide import REASONS, Reason
 from suitability.grid import Window
@@ -50,9 +51,14 @@ def assemble_layer(plan: Plan, name: str) -> None:
     )
 
 
+def parts_of(plan: Plan, name: str) -> dict[Window, Path]:
+    """Return the files of what judging left of score or reasons."""
+    return {window: plan.store.part(name, window) for window in judged_windows(plan)}
+
+
 def assemble_judgement(plan: Plan, name: str) -> None:
     """Put the score or the reasons together."""
-    parts = {window: plan.store.part(name, window) for window in judged_windows(plan)}
+    parts = parts_of(plan, name)
     path = plan.store.folder / f"{name}.tif"
     if name == "excluded":
         assemble_exclusions(path, parts, plan.grid, _words(plan.reasons))

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from pathlib import Path
+from zipfile import BadZipFile
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,10 +17,13 @@ from suitability.inputs.burn import burn
 from suitability.inputs.gather import Features, Rasters, gather_rasters
 from suitability.inputs.places import Locate
 from suitability.layers import Land, distance_to
+from suitability.outputs.atomic import written
 from suitability.sun import SunPath, margin_needed_m, sun_positions
 
 # Cells along a side when the land is looked at before a run.
 COARSE_CELLS = 400
+
+_KEPT = ("ground", "canopy", "buildings")
 
 # Grid north turns from one side of a wide grid to the other. Up to this much the sun is placed by
 # the middle of the grid; on wider land each tile has its own.
@@ -72,11 +77,47 @@ def look_at(settings: RunSettings, grid: Grid, locate: Locate, features: Feature
     features : Features
         Its vectors.
     """
-    coarse = grid.coarser(max(1, round(max(grid.shape) / COARSE_CELLS)))
+    coarse = _coarse(grid)
     land = land_of(settings, coarse, gather_rasters(settings, coarse, locate, features))
+    return _look(land, features)
+
+
+def keep_look(path: Path, look: CoarseLook) -> None:
+    """Keep the coarse land in a file, for later runs of the same land."""
+    with written(path, durable=False) as temporary:
+        np.savez(temporary, **{name: getattr(look.land, name) for name in _KEPT})
+
+
+def kept_look(
+    path: Path, settings: RunSettings, grid: Grid, features: Features
+) -> CoarseLook | None:
+    """Return the coarse look at land that `keep_look` kept; None if there is none, or no whole one.
+
+    What the land is made of must be the same; boundary and mount may be others.
+    """
+    coarse = _coarse(grid)
+    try:
+        with path.open("rb") as file, np.load(file, allow_pickle=False) as kept:
+            ground, canopy, buildings = (kept[name] for name in _KEPT)
+    except (OSError, ValueError, KeyError, EOFError, BadZipFile):
+        return None
+    if any(part.shape != coarse.shape for part in (ground, canopy, buildings)):
+        return None
+    land = Land(
+        grid=coarse, ground=ground, canopy=canopy, buildings=buildings,
+        mount_height_m=settings.mount.height,
+    )  # fmt: skip
+    return _look(land, features)
+
+
+def _coarse(grid: Grid) -> Grid:
+    return grid.coarser(max(1, round(max(grid.shape) / COARSE_CELLS)))
+
+
+def _look(land: Land, features: Features) -> CoarseLook:
     is_open = np.isfinite(land.receiver)
     if features.boundary is not None:
-        is_open &= burn(features.boundary, coarse, all_touched=False)
+        is_open &= burn(features.boundary, land.grid, all_touched=False)
     return CoarseLook(land, is_open)
 
 

@@ -23,7 +23,7 @@ from suitability.assembling import (
     assemble_layer,
     judged_windows,
 )
-from suitability.caveats import caveats, unknown_edge
+from suitability.caveats import caveats, keep_look, unknown_edge
 from suitability.config import LoadedRun
 from suitability.curves import renew_curves
 from suitability.decide import ExcludedLand
@@ -152,9 +152,10 @@ def screen(
             judged = dict(_told(spread(judge_tile, plan, windows), len(windows), tell))
             excluded = _excluded(plan, judged)
             forget_earlier(folder)
-            dict(spread(assemble_judgement, plan, JUDGEMENT))
-        with watch.stage("choosing sites"):
+        with watch.stage("choosing sites"), ThreadPoolExecutor(1) as meanwhile:
+            assembled = meanwhile.submit(lambda: dict(spread(assemble_judgement, plan, JUDGEMENT)))
             chosen = choose_sites(plan, look)
+            assembled.result()
         with watch.stage("advising on boxes") as tell:
             advised = advise_sites(
                 plan,
@@ -242,13 +243,14 @@ def _prepared(
     watch: Stopwatch,
 ) -> tuple[Ahead, list[InputReport]]:
     """Look ahead and measure the land; return what was known and what was read."""
-    with watch.stage("compiling (once)"):
-        compile_kernels()
     with watch.stage("looking ahead"):
-        ahead = look_ahead(run, folder, memory=memory, workers=workers, alone=each is None)
+        ahead = look_ahead(
+            run, folder, memory=memory, workers=workers, alone=each is None, fresh=fresh
+        )
     if fresh:
         ahead.plan.store.forget()
     ahead.plan.store.sweep(keep_own=True)
+    keep_look(ahead.plan.store.look, ahead.look)
     return ahead, _measured(ahead.plan, each, watch)
 
 
@@ -258,6 +260,8 @@ def _measured(plan: Plan, each: Each | None, watch: Stopwatch) -> list[InputRepo
     kept = plan.store.measured(names)
     if kept is not None:
         return kept_reports(plan, kept)
+    with watch.stage("compiling (once)"):
+        compile_kernels()
     if len(plan.tiles) > 1:
         with watch.stage("looking at far land") as tell:
             look = each or side_by_side

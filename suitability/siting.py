@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
-from pathlib import Path
 from typing import Any
 
 import geopandas as gpd
@@ -12,6 +12,7 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
+from suitability.assembling import parts_of
 from suitability.caveats import CoarseLook
 from suitability.config.sites import BoxGroups
 from suitability.decide import explain_place, limiting
@@ -26,7 +27,7 @@ from suitability.decide.sites import AROUND_M, Index, Spots, merge_sites, merge_
 from suitability.grid import Float32, Float64, Window
 from suitability.layers import exact_water_distance_m
 from suitability.outputs.points import add_coordinates
-from suitability.outputs.rasters import read_cells, read_window
+from suitability.outputs.rasters import read_cells, read_window, unassembled
 from suitability.plan import Plan
 from suitability.tasks import layer_names
 from suitability.walling import Walls, wall_candidates
@@ -89,8 +90,12 @@ def choose_sites(plan: Plan, look: CoarseLook) -> Chosen:
         Of the run, its land judged.
     look : CoarseLook
         The whole land, seen coarsely.
+
+    Notes
+    -----
+    Scores are read from the parts that judging left, so that they may be assembled meanwhile.
     """
-    scores = plan.store.folder / "candidates.tif"
+    scores = unassembled(parts_of(plan, "candidates"), plan.grid)
     groups = plan.run.settings.sites.groups
     if plan.run.settings.mount.kind != "pole":
         return _sites_with_walls(plan, scores, wall_candidates(plan, look))
@@ -110,7 +115,7 @@ def choose_sites(plan: Plan, look: CoarseLook) -> Chosen:
     return Chosen(sites, found, facts)
 
 
-def _sites_with_walls(plan: Plan, scores: Path, walls: Walls) -> Chosen:
+def _sites_with_walls(plan: Plan, scores: str, walls: Walls) -> Chosen:
     """Return sites on walls, and on the land as well where both are asked for."""
     wanted, grid = plan.run.settings.sites, plan.grid
     on_land = plan.run.settings.mount.kind == "both"
@@ -145,7 +150,7 @@ def _sites_with_walls(plan: Plan, scores: Path, walls: Walls) -> Chosen:
     return Chosen(sites, found, facts, walls, wall_of)
 
 
-def _single_sites(plan: Plan, scores: Path) -> tuple[Index, Index, dict[str, Any]]:
+def _single_sites(plan: Plan, scores: str) -> tuple[Index, Index, dict[str, Any]]:
     """Return rows and columns of the sites, and how they were chosen."""
     wanted, grid = plan.run.settings.sites, plan.grid
     spacing_cells = wanted.spacing / grid.cell_m
@@ -199,7 +204,7 @@ def _single_sites(plan: Plan, scores: Path) -> tuple[Index, Index, dict[str, Any
     return choice.rows, choice.cols, facts
 
 
-def _groups_of_boxes(plan: Plan, scores: Path, groups: BoxGroups) -> tuple[Index, Index]:
+def _groups_of_boxes(plan: Plan, scores: str, groups: BoxGroups) -> tuple[Index, Index]:
     wanted, grid = plan.run.settings.sites, plan.grid
     bounds = [(role.layer, *role.bounds) for role in groups.boxes]
 
@@ -225,7 +230,10 @@ def _site_table(plan: Plan, rows: Index, cols: Index, score: Float64) -> gpd.Geo
 
 
 def _measured(plan: Plan, rows: Index, cols: Index) -> dict[str, Float64]:
-    return {name: read_cells(plan.store.layer(name), rows, cols) for name in layer_names(plan)}
+    names = layer_names(plan)
+    with ThreadPoolExecutor(plan.threads) as pool:
+        found = pool.map(lambda name: read_cells(plan.store.layer(name), rows, cols), names)
+        return dict(zip(names, found, strict=True))
 
 
 def _table_of(

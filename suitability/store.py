@@ -59,6 +59,11 @@ class Store:
         """The folder of what is no result."""
         return self.folder / ".store"
 
+    @property
+    def look(self) -> Path:
+        """The file of the coarse look at the land."""
+        return self.hidden / f"look-{self.key[:24]}.npz"
+
     def part(self, name: str, window: Window) -> Path:
         """Return the file of a layer's part."""
         return self._tile(window) / f"{name}.tif"
@@ -102,10 +107,13 @@ class Store:
         """Delete what was noted of layers and all parts, so that everything is measured anew."""
         (self.hidden / "measured.json").unlink(missing_ok=True)
         (self.folder / RELIEF).unlink(missing_ok=True)
+        self.look.unlink(missing_ok=True)
         self.sweep(keep_own=False)
 
     def sweep(self, *, keep_own: bool) -> None:
-        """Delete parts of other runs, or all parts."""
+        """Delete what other runs left to later ones: parts, or all parts, and their looks."""
+        for kept in set(self.hidden.glob("look-*.npz")) - {self.look}:
+            kept.unlink()
         for place in (self.hidden / "parts").glob("*"):
             if not (keep_own and place.name == self._own):
                 shutil.rmtree(place)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import os
+import threading
 import warnings
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -20,6 +21,8 @@ from suitability.config.paths import is_local
 from suitability.errors import InputError
 from suitability.grid import Bounds, Float64
 from suitability.inputs.places import StrPath, crs_label, horizontal, place_of
+
+_FILTERS = threading.Lock()  # filters of warnings are those of all threads
 
 
 @contextmanager
@@ -44,7 +47,7 @@ def open_raster(
     """
     where = place_of(path, place)
     try:
-        with warnings.catch_warnings():
+        with _FILTERS, warnings.catch_warnings():
             warnings.simplefilter("ignore", NotGeoreferencedWarning)
             # On the web, a look into the folder for side files would cost more than the raster.
             beside = {} if is_local(str(path)) else {"GDAL_DISABLE_READDIR_ON_OPEN": "EMPTY_DIR"}

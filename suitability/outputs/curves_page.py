@@ -11,7 +11,6 @@ from typing import Any
 
 from matplotlib.axes import Axes
 from matplotlib.backends.backend_agg import FigureCanvasAgg
-from matplotlib.backends.backend_pdf import PdfPages
 from matplotlib.figure import Figure
 from matplotlib.patches import Rectangle
 
@@ -128,6 +127,8 @@ def draw_curves(folder: str | os.PathLike[str], content: CurvesContent) -> tuple
 
 
 def _write_pdf(path: Path, figures: Sequence[Figure]) -> None:
+    from matplotlib.backends.backend_pdf import PdfPages  # noqa: PLC0415 - slow, seldom needed
+
     with PdfPages(path, metadata=_NO_DATE) as pdf:
         for figure in figures:
             pdf.savefig(figure)

@@ -142,6 +142,11 @@ def write_raster(
         )
 
 
+def unassembled(parts: Parts, grid: Grid) -> str:
+    """Return what `read_window` and `read_cells` read parts of float32 by, before they are one."""
+    return _mosaic(parts, grid, name="", unit="", facts={}, kind="Float32")
+
+
 def assemble_exclusions(
     path: str | os.PathLike[str],
     parts: Parts,

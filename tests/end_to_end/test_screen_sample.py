@@ -64,7 +64,7 @@ FILES = RASTERS | {
     "figure.png",
     "run.json",
 }
-STORE = {".store/lock", ".store/measured.json"}
+STORE = {".store/lock", ".store/measured.json", ".store/look-KEY.npz"}
 KEY = re.compile(r"[0-9a-f]{24}")
 
 

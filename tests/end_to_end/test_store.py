@@ -319,6 +319,17 @@ def test_what_is_gone_or_damaged_is_measured_anew(same, out, fault):
 
 
 @pytest.mark.parametrize("left", [0, 60, 1000])
+def test_a_damaged_coarse_look_is_taken_anew(same, out, left):
+    before = contents(out)
+    (look,) = (out / ".store").glob("look-*.npz")
+    whole = look.read_bytes()
+    look.write_bytes(whole[:left])
+    assert not screened(same, out)
+    assert contents(out) == before
+    assert look.read_bytes() == whole
+
+
+@pytest.mark.parametrize("left", [0, 60, 1000])
 def test_a_damaged_relief_is_made_anew(same, out, left):
     before = contents(out)
     relief = out / "relief.tif"
