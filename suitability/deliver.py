@@ -23,6 +23,7 @@ from suitability.heating import MOST_LISTED, heat_table
 from suitability.inputs.gather import Features
 from suitability.inputs.report import InputReport
 from suitability.outputs.atomic import remove
+from suitability.outputs.budget_table import forget_budget
 from suitability.outputs.cautions import load_cautions, short_caution
 from suitability.outputs.exclusion_table import write_exclusion_table
 from suitability.outputs.figure import FigureContent, draw_figure
@@ -30,6 +31,7 @@ from suitability.outputs.figure_map import first_class_from
 from suitability.outputs.geopackage import FEATURES
 from suitability.outputs.heat_table import HEAT, forget_heat, write_heat
 from suitability.outputs.horizon_table import HORIZONS, write_horizons
+from suitability.outputs.land_table import forget_land_table
 from suitability.outputs.rasters import RELIEF, read_small, read_tags
 from suitability.outputs.record import RECORD, judgement_record, versions, write_record
 from suitability.outputs.robustness_files import forget_robustness
@@ -174,7 +176,7 @@ def open_folder(folder: str | os.PathLike[str]) -> None:
 def forget_earlier(folder: str | os.PathLike[str]) -> None:
     """Take away the record of an earlier run, whose results are about to be replaced.
 
-    What was found out about its ranking goes, too.
+    What was found out from them later goes, too.
 
     Raises
     ------
@@ -186,6 +188,8 @@ def forget_earlier(folder: str | os.PathLike[str]) -> None:
         record.unlink(missing_ok=True)
         forget_robustness(folder)
         forget_skies(folder)
+        forget_land_table(folder)
+        forget_budget(folder)
     except OSError as exc:
         raise _unwritable(record, exc) from exc
 

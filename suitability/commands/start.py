@@ -44,8 +44,8 @@ def start(
     title: Annotated[str | None, typer.Option(help="What land it is.")] = None,
 ) -> None:
     """Look at your files and write a first run file, run.yaml, that runs as it is."""
-    from suitability.starting import Given
     from suitability.starting import start as start_run
+    from suitability.starting.given import Given
 
     units: dict[str, Any] = {
         "elevation_unit": elevation_unit,

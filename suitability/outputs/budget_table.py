@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import os
 from collections.abc import Iterable, Sequence
+from pathlib import Path
 
-from suitability.outputs.spreadsheet import harmless, write_table
+from suitability.outputs.spreadsheet import forget_table, harmless, write_table
 
 BUDGET = "budget.csv"
 
@@ -35,3 +36,8 @@ def write_budget(
         [*(harmless(cell) for cell in row), harmless(currency), harmless(note)] for row in rows
     ]
     write_table(path, _HEADER, table)
+
+
+def forget_budget(folder: str | os.PathLike[str]) -> None:
+    """Take away the table in a run's folder, whose results are about to be replaced."""
+    forget_table(Path(folder) / BUDGET, _HEADER)

@@ -3,12 +3,10 @@
 from __future__ import annotations
 
 import os
-from pathlib import Path
 
 import pandas as pd
 
-from suitability.outputs.atomic import remove
-from suitability.outputs.spreadsheet import harmless, write_csv_text
+from suitability.outputs.spreadsheet import forget_table, harmless, write_csv_text
 
 HEAT = "heat.csv"
 _NOTE = "screening estimate, not a measurement; low, mid and high by what is assumed"
@@ -16,13 +14,7 @@ _NOTE = "screening estimate, not a measurement; low, mid and high by what is ass
 
 def forget_heat(path: str | os.PathLike[str]) -> None:
     """Take away a table that `write_heat` wrote; nothing else."""
-    try:
-        with Path(path).open(encoding="utf-8") as file:
-            is_heat = file.readline().startswith("rank,facing_deg,colour,box,")
-    except (OSError, UnicodeDecodeError):
-        return
-    if is_heat:
-        remove(path)
+    forget_table(path, ("rank", "facing_deg", "colour", "box"))
 
 
 def write_heat(path: str | os.PathLike[str], table: pd.DataFrame) -> None:

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 import os
 from collections.abc import Iterable, Sequence
+from pathlib import Path
 
 from suitability.decide.exclusions import Reason
 from suitability.decide.land_counts import CLASSES, PieceOfLand
-from suitability.outputs.spreadsheet import harmless, write_table
+from suitability.outputs.spreadsheet import forget_table, harmless, write_table
 
 LAND_TABLE = "land_summary.csv"
 
@@ -73,3 +74,8 @@ def write_land_table(
             share = f"{cells / land:.6f}" if land else ""
             table.append([harmless(name), part, harmless(what), str(cells), *areas, share])
     write_table(path, _HEADER, table)
+
+
+def forget_land_table(folder: str | os.PathLike[str]) -> None:
+    """Take away the table in a run's folder, whose results are about to be replaced."""
+    forget_table(Path(folder) / LAND_TABLE, _HEADER)

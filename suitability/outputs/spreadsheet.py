@@ -11,8 +11,9 @@ import csv
 import io
 import os
 from collections.abc import Iterable, Sequence
+from pathlib import Path
 
-from suitability.outputs.atomic import write_text
+from suitability.outputs.atomic import remove, write_text
 
 # A spreadsheet takes a text that begins so for a formula (OWASP, "CSV Injection").
 _FORMULA_STARTS = ("=", "+", "-", "@", "\t", "\r", "\n", "＝", "＋", "－", "＠")
@@ -45,6 +46,17 @@ def write_table(
     table.writerow(header)
     table.writerows(rows)
     write_csv_text(path, text.getvalue())
+
+
+def forget_table(path: str | os.PathLike[str], header: Sequence[str]) -> None:
+    """Take away a table that begins with these columns; nothing else."""
+    try:
+        with Path(path).open(encoding="utf-8-sig", newline="") as file:
+            is_it = file.readline().startswith(",".join(header))
+    except (OSError, UnicodeDecodeError):
+        return
+    if is_it:
+        remove(path)
 
 
 def write_csv_text(path: str | os.PathLike[str], text: str) -> None:

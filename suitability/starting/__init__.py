@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import os
 from collections.abc import Iterable
-from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
@@ -12,7 +11,6 @@ from suitability.climate import climate_of
 from suitability.config import LoadedRun, RunSettings
 from suitability.config.load import parse_run
 from suitability.config.paths import SHIPPED_LEGENDS, is_local
-from suitability.config.sources import VerticalUnit
 from suitability.errors import InputError
 from suitability.inputs.common import choose_grid
 from suitability.inputs.guesses import (
@@ -33,6 +31,7 @@ from suitability.inputs.vector import ANY_KIND, Kind
 from suitability.inputs.weather import read_weather
 from suitability.outputs.atomic import write_text
 from suitability.plan import checked_judgement, reaches_of
+from suitability.starting.given import Given, Started
 from suitability.starting.text import Entry, Source, run_file_text
 
 RUN_FILE = "run.yaml"
@@ -40,67 +39,6 @@ RUN_FILE = "run.yaml"
 _POLYGON: frozenset[Kind] = frozenset({"polygon"})
 _POINT: frozenset[Kind] = frozenset({"point"})
 _WATER: frozenset[Kind] = frozenset({"line", "polygon"})
-
-
-@dataclass(frozen=True)
-class Given:
-    """The files that a user has, and what only the user can know of them.
-
-    Parameters
-    ----------
-    elevation, land_cover : path
-        The two that are needed.
-    streams : tuple of path
-        Lines and polygons of water.
-    canopy_height, buildings, boundary, weather : path, optional
-        As the run file names them.
-    keep_outs, existing_boxes, wires : tuple of path
-        As the run file names them.
-    elevation_unit, canopy_unit, building_unit : {"m", "ft", "us_survey_ft"}, optional
-        Units of heights that their files do not state.
-    legend : str, optional
-        Of the land cover.
-    title : str, optional
-        What land it is.
-    """
-
-    elevation: str
-    land_cover: str
-    streams: tuple[str, ...] = ()
-    canopy_height: str | None = None
-    buildings: str | None = None
-    boundary: str | None = None
-    weather: str | None = None
-    keep_outs: tuple[str, ...] = ()
-    existing_boxes: tuple[str, ...] = ()
-    wires: tuple[str, ...] = ()
-    elevation_unit: VerticalUnit | None = None
-    canopy_unit: VerticalUnit | None = None
-    building_unit: VerticalUnit | None = None
-    legend: str | None = None
-    title: str | None = None
-
-
-@dataclass
-class Started:
-    """What was written, and what was found on the way.
-
-    Parameters
-    ----------
-    path : pathlib.Path
-        The run file.
-    found : list of (str, str)
-        Input, and what it is taken for.
-    doubts : list of str
-        What is guessed and ought to be looked at.
-    hints : list of str
-        What would make the result better.
-    """
-
-    path: Path
-    found: list[tuple[str, str]] = field(default_factory=list)
-    doubts: list[str] = field(default_factory=list)
-    hints: list[str] = field(default_factory=list)
 
 
 def start(folder: str | os.PathLike[str], given: Given) -> Started:

@@ -12,7 +12,8 @@ from small_land import CRS, NORTH, WEST, corner, cover, heights, write_land, wri
 from suitability.config import load_run
 from suitability.config.document import parse_document
 from suitability.errors import InputError, SuitabilityError
-from suitability.starting import Given, start
+from suitability.starting import start
+from suitability.starting.given import Given
 from suitability.starting.text import quoted
 
 

@@ -4,7 +4,7 @@ import csv
 
 import pytest
 
-from suitability.outputs.spreadsheet import harmless, write_table
+from suitability.outputs.spreadsheet import forget_table, harmless, write_table
 
 
 @pytest.mark.parametrize("text", ["=1+1", "+1", "-barn", "@SUM(A1)", "\tx", "\rx", "＝1"])
@@ -26,3 +26,12 @@ def test_letters_beyond_ascii_are_marked(tmp_path):
     assert marked.read_bytes().startswith(b"\xef\xbb\xbf")
     with marked.open(encoding="utf-8-sig", newline="") as file:
         assert list(csv.reader(file)) == [["name"], ["Straße, 1\n2. Zeile"]]
+
+
+def test_only_a_table_of_these_columns_is_taken_away(tmp_path):
+    own, others = tmp_path / "own.csv", tmp_path / "others.csv"
+    write_table(own, ["name", "höhe"], [["barn", "1"]])
+    write_table(others, ["owner", "name"], [["barn", "1"]])
+    for path in (own, others, tmp_path / "missing.csv"):
+        forget_table(path, ["name", "höhe"])
+    assert [path.name for path in tmp_path.iterdir()] == ["others.csv"]
