@@ -7,12 +7,12 @@ from pathlib import Path
 from typing import Any
 
 from suitability.box.design import BoxDesign, Ground
-from suitability.box.sizes import both
 from suitability.box.specification import specification
 from suitability.errors import ResultError
 from suitability.finished import FinishedRun
 from suitability.outputs.box_sheet import Board, SheetContent, View, write_box_sheet
 from suitability.outputs.cautions import load_cautions
+from suitability.quantities import workshop
 
 # Of all cautions, those of building, digging and putting up.
 _HEEDED = ("overhead_lines", "digging", "pole", "walls", "ladder", "timber", "siting",
@@ -93,12 +93,13 @@ def views_of(box: BoxDesign) -> tuple[View, View]:
     front = View(
         "from the front",
         [(0, landing, box.width_m, tall), (0, 0, box.width_m, landing)],
-        box.width_m, tall + landing, both(box.width_m), f"{both(tall)}\n+ {both(landing)}",
+        box.width_m, tall + landing, workshop(box.width_m),
+        f"{workshop(tall)}\n+ {workshop(landing)}",
     )  # fmt: skip
     if box.is_around_post:
         return front, View(
-            "from above, cut", _rings(box), box.depth_m, box.depth_m, both(box.depth_m),
-            both(box.depth_m),
+            "from above, cut", _rings(box), box.depth_m, box.depth_m, workshop(box.depth_m),
+            workshop(box.depth_m),
         )  # fmt: skip
     step = box.chamber_m + box.partition_m
     boards: list[Board] = [(box.depth_m - wall, 0, wall, tall + landing), (0, landing, wall, tall)]
@@ -108,7 +109,7 @@ def views_of(box: BoxDesign) -> tuple[View, View]:
     ]
     boards.append((0, landing + tall - wall, box.depth_m, wall))
     return front, View(
-        "from the side, cut", boards, box.depth_m, tall + landing, both(box.depth_m), "",
+        "from the side, cut", boards, box.depth_m, tall + landing, workshop(box.depth_m), "",
     )  # fmt: skip
 
 

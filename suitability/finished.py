@@ -28,6 +28,7 @@ from suitability.outputs.rasters import (
     read_window,
 )
 from suitability.outputs.record import RECORD, read_record, recorded_judgement
+from suitability.quantities import Quantities
 
 _AGAIN = "run `suitability screen` again"
 
@@ -67,6 +68,11 @@ class FinishedRun:
     def settings(self) -> dict[str, Any]:
         """The settings as the run file has them, metric."""
         return dict(self.record["settings"])
+
+    @cached_property
+    def quantities(self) -> Quantities:
+        """How quantities are told to people: as the run file has it."""
+        return Quantities(self.record["settings"].get("units", "metric"))
 
     @property
     def dated_name(self) -> str:

@@ -10,10 +10,10 @@ from suitability.box.facing import FaceHours, FacingChoice, choose_facing, compa
 from suitability.box.findings import BoxHeat
 from suitability.box.heat_choice import GROUND as BY_HEAT
 from suitability.box.heat_choice import HeatChoice, HeatOption, choose_by_heat
-from suitability.box.sizes import both
 from suitability.config import LoadedRun
 from suitability.config.settings import Climate
 from suitability.errors import ConfigError
+from suitability.quantities import workshop
 
 FOOT_M = 0.3048
 
@@ -315,12 +315,12 @@ def _summers(wanted: Wanted) -> str:
 
 
 def _chambers_point(best: BoxDesign, other: BoxDesign | None, bats: SpeciesGroup) -> Point:
-    span = f"{both(bats.chamber_least_m)} to {both(bats.chamber_most_m)}"
+    span = f"{workshop(bats.chamber_least_m)} to {workshop(bats.chamber_most_m)}"
     why = (
         f"for {bats.title}: chambers of {span}, {bats.chambers_least} of them at least and "
         f"{bats.chambers} rather. {best.ground.basis} ({best.ground.evidence})"
     )
-    chambers = f"{best.name}, each {both(bats.chamber_m)} wide"
+    chambers = f"{best.name}, each {workshop(bats.chamber_m)} wide"
     second = None if other is None else other.name
     conflicts = [text for text in (bats.ground.conflict, best.ground.conflict) if text]
     ground = Ground(bats.ground.evidence, bats.ground.basis, ". ".join(conflicts) or None)

@@ -10,10 +10,10 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from suitability.box.design import Ground, SpeciesGroup
-from suitability.box.sizes import INCH_M, both
 from suitability.config.load import read_text, section_of
 from suitability.config.section import Section, WholeNumber
 from suitability.config.units import DistanceM, InUnit, PositiveLengthM
+from suitability.quantities import INCH_M, workshop
 
 TALL_M, WIDE_M = 24 * INCH_M, 14 * INCH_M
 LANDING_M = (3 * INCH_M, 6 * INCH_M)
@@ -129,11 +129,13 @@ def _length(
     part: str, found: float | None, wanted: tuple[float, float | None], ground: Ground
 ) -> Line:
     least, most = wanted
-    words = f"{both(least)} or more" if most is None else f"{both(least)} to {both(most)}"
+    words = (
+        f"{workshop(least)} or more" if most is None else f"{workshop(least)} to {workshop(most)}"
+    )
     if found is None:
         return Line(part, "", words, "not stated", ground)
     fits = found >= least - SLACK_M and (most is None or found <= most + SLACK_M)
-    return Line(part, both(found), words, "meets" if fits else "falls short", ground)
+    return Line(part, workshop(found), words, "meets" if fits else "falls short", ground)
 
 
 def _count(found: int | None, bats: SpeciesGroup) -> Line:

@@ -47,6 +47,7 @@ from suitability.config.unfit import UnfitValueError, shown
 from suitability.config.units import DistanceM, InUnit, PositiveLengthM
 from suitability.config.water import WaterRules
 from suitability.config.weighing import Weighing
+from suitability.quantities import Quantities, Units
 
 __all__ = [
     "BoxGroups",
@@ -162,6 +163,11 @@ class RunSettings(Section):
         description="heading of the figure and the sheets",
         examples=["North field"],
     )
+    units: Units = Field(
+        "metric",
+        description="what people read everything in: metric, or us (ft, mi, acres, °F); rasters "
+        "and tables for machines are metric, and a length in this file has its own unit",
+    )
     inputs: Inputs = Field(description="the files that describe the land")
     grid: GridSettings = Field(GridSettings(), description="the common grid of all layers")
     mount: Mount = Field(Mount(), description="how the boxes are put up")
@@ -198,6 +204,11 @@ class RunSettings(Section):
     out: FolderPath | None = Field(
         None, description="folder of the results", examples=["../runs/north_field"]
     )
+
+    @property
+    def quantities(self) -> Quantities:
+        """How quantities are told to people."""
+        return Quantities(self.units)
 
     @field_validator("layers")
     @classmethod

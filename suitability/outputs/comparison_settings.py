@@ -11,7 +11,7 @@ from suitability.config import json_schema
 from suitability.decide.compared import changes, in_words
 
 # Of the settings these change nothing that is found; criteria are compared as they were used.
-_NOT_COMPARED = ("title", "out", "criteria")
+_NOT_COMPARED = ("title", "units", "out", "criteria")
 # What the record tells beyond the run file.
 _ALSO = {
     "share": "weight as a share of all",

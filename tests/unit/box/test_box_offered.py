@@ -4,7 +4,7 @@ import pytest
 
 from suitability.box import load_catalogue
 from suitability.box.offered import OfferedBox, held_against
-from suitability.box.sizes import both, inches
+from suitability.quantities import inches, workshop
 
 SMALL, LARGE = (load_catalogue().species[name] for name in ("small", "large"))
 GOOD = {
@@ -67,4 +67,4 @@ def test_around_a_post_a_front_may_be_narrow():
 )  # fmt: skip
 def test_lengths_for_a_workshop(metres, text):
     assert inches(metres) == text
-    assert both(0.01905) == "3/4 in (19 mm)"
+    assert workshop(0.01905) == "3/4 in (19 mm)"

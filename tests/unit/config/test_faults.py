@@ -32,8 +32,9 @@ def criterion(rest: str) -> str:
             "seasn: {start: 04-01}",
             "line 2: seasn",
             "'seasn' is not a key of the run file",
-            "write season instead; the keys are title, inputs, grid, mount, season, sun, water, "
-            "climate, combine, weighing, criteria, foraging, layers, exclusions, box, sites, out",
+            "write season instead; the keys are title, units, inputs, grid, mount, season, sun, "
+            "water, climate, combine, weighing, criteria, foraging, layers, exclusions, box, "
+            "sites, out",
         ),
         (
             "mount: {hight: 4 m}",
