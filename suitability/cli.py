@@ -324,6 +324,17 @@ def budget(
     show_budget(run, prices, to)
 
 
+@app.command()
+def form(
+    run: RunFolder,
+    to: Annotated[Path | None, typer.Option(help="The file; else in the run's folder.")] = None,
+) -> None:
+    """Write a form for visits to the boxes, to fill in on a phone: visit_form.gpkg."""
+    from suitability.commands.form import show_form
+
+    show_form(run, to)
+
+
 @contextmanager
 def _workers(count: int | None, scheduler: str | None) -> Iterator[Workers | None]:
     """Have worker processes if they are wanted."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import shutil
 import subprocess
 import sys
 import tarfile
@@ -133,6 +134,19 @@ def registry_package() -> Callable[..., Path]:
         return folder
 
     return unpacked
+
+
+@pytest.fixture(scope="session")
+def system_program() -> Callable[[str], str]:
+    """Return a function that gives the path of a program that no Python package brings."""
+
+    def found(name: str) -> str:
+        path = shutil.which(name)
+        if path is None:
+            _do_without(f"{name} is not installed; .ci/run says how")
+        return str(path)
+
+    return found
 
 
 @pytest.fixture(scope="session")

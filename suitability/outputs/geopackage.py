@@ -16,7 +16,7 @@ FEATURES = "features.gpkg"  # what a run knew of the land, as shapes
 
 # A GeoPackage must say when it was last changed; the record of the run does, so that here the
 # same table gives the same bytes.
-_NO_TIME = "1970-01-01T00:00:00.000Z"
+NO_TIME = "1970-01-01T00:00:00.000Z"
 
 
 def write_geopackage(
@@ -106,7 +106,7 @@ def read_metadata(path: str | os.PathLike[str]) -> dict[str, str]:
 @contextmanager
 def _standing_clock() -> Iterator[None]:
     """Let GDAL write the same time of change whenever it writes."""
-    pyogrio.set_gdal_config_options({"OGR_CURRENT_DATE": _NO_TIME})
+    pyogrio.set_gdal_config_options({"OGR_CURRENT_DATE": NO_TIME})
     try:
         yield
     finally:

@@ -1,0 +1,1 @@
+"""After the boxes are up: what is written down of them."""
