@@ -120,6 +120,7 @@ def deliver(found: Found, folder: str | os.PathLike[str]) -> None:
             found.sites,
             cautions=[str(caution) for caution in load_cautions(settings.mount.kind)],
             title=f"{settings.title}: bat-box sites",
+            quantities=settings.quantities,
         ),
     )
     _write(

@@ -20,6 +20,7 @@ from suitability.inputs.burn import numbered
 from suitability.inputs.vector import read_features
 from suitability.outputs.land_table import LAND_TABLE, write_land_table
 from suitability.outputs.rasters import CACHE_BYTES
+from suitability.quantities import Quantities
 
 WHOLE, TOGETHER, ELSEWHERE, UNNAMED = "whole land", "all parcels", "in no parcel", "unnamed"
 
@@ -38,6 +39,8 @@ class LandSummary:
         Why land of the run may be out.
     cell_m : float
         Edge of a cell. [m]
+    quantities : Quantities
+        How the run tells areas.
     warnings : tuple of str
         What a reader has to know of the parcels.
     path : pathlib.Path
@@ -47,6 +50,7 @@ class LandSummary:
     pieces: list[tuple[str, PieceOfLand]]
     reasons: tuple[Reason, ...]
     cell_m: float
+    quantities: Quantities
     warnings: tuple[str, ...]
     path: Path
 
@@ -113,7 +117,7 @@ def summarize(
     except OSError as exc:
         msg = f"this cannot be written: {exc.strerror or exc}"
         raise InputError(msg, where=path, fix="name another file with --to") from exc
-    return LandSummary(pieces, reasons, grid.cell_m, warnings, path)
+    return LandSummary(pieces, reasons, grid.cell_m, run.quantities, warnings, path)
 
 
 def _reasons(run: FinishedRun) -> tuple[Reason, ...]:

@@ -41,19 +41,24 @@ def start(
     legend: Annotated[
         str | None, typer.Option(help="nlcd, worldcover or your own; else by the codes.")
     ] = None,
+    units: Annotated[str, typer.Option(help="What people read: metric or us.")] = "metric",
     title: Annotated[str | None, typer.Option(help="What land it is.")] = None,
 ) -> None:
     """Look at your files and write a first run file, run.yaml, that runs as it is."""
     from suitability.starting import start as start_run
     from suitability.starting.given import Given
 
-    units: dict[str, Any] = {
+    if units not in ("metric", "us"):
+        msg = f"{units!r} is no system of units"
+        raise ConfigError(msg, where="--units", fix="choose metric or us")
+    read_as: dict[str, Any] = {
+        "units": units,
         "elevation_unit": elevation_unit,
         "canopy_unit": canopy_unit,
         "building_unit": building_unit,
     }
-    for name, unit in units.items():
-        if unit is not None and unit not in _UNITS:
+    for name, unit in read_as.items():
+        if name != "units" and unit is not None and unit not in _UNITS:
             msg = f"{unit!r} is no unit of heights"
             option = "--" + name.replace("_", "-")
             raise ConfigError(msg, where=option, fix=f"choose from {', '.join(_UNITS)}")
@@ -70,7 +75,7 @@ def start(
         wires=tuple(wires or ()),
         legend=legend,
         title=title,
-        **units,
+        **read_as,
     )
     started = start_run(folder, given)
     console = open_console()

@@ -14,21 +14,22 @@ def show_summary(
     from rich.table import Table
 
     from suitability.decide.land_counts import CLASSES
-    from suitability.outputs.land_table import HECTARE_M2
+    from suitability.quantities import ACRE_M2, HECTARE_M2
     from suitability.summary import summarize
 
     found = summarize(run, parcels=parcels, layer=layer, name_field=name, to=to)
     console = open_console()
     for warning in found.warnings:
         console.print(f"[bold]warning:[/bold] {plain(warning)}", highlight=False)
-    table = Table(title="Land, ha", title_justify="left")
+    unit_m2, unit = (ACRE_M2, "acres") if found.quantities.is_us else (HECTARE_M2, "ha")
+    table = Table(title=f"Land, {unit}", title_justify="left")
     best = f"score {(CLASSES - 1) / CLASSES:g} and more"
     for heading in ("", "land", "candidates", best, "out"):
         table.add_column(heading, justify="left" if not heading else "right")
     for piece_name, piece in found.pieces:
         candidates = int(piece.scored.sum())
         counts = (piece.cells, candidates, int(piece.scored[-1]), piece.cells - candidates)
-        areas = (f"{cells * found.cell_m**2 / HECTARE_M2:,.2f}" for cells in counts)
+        areas = (f"{cells * found.cell_m**2 / unit_m2:,.2f}" for cells in counts)
         table.add_row(plain(piece_name), *areas)
     console.print(table)
     console.print(plain(str(found.path)), highlight=False)

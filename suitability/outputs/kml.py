@@ -12,11 +12,18 @@ from suitability.outputs.colours import SCORE_COLOURS
 from suitability.outputs.points import shown_values, tidy
 from suitability.outputs.site_words import in_lines
 from suitability.outputs.xml_text import add_text, write_xml
+from suitability.quantities import Quantities
 
 _NAMESPACE = "http://www.opengis.net/kml/2.2"
 
 
-def write_kml(path: str | os.PathLike[str], sites: geopandas.GeoDataFrame, *, title: str) -> None:
+def write_kml(
+    path: str | os.PathLike[str],
+    sites: geopandas.GeoDataFrame,
+    *,
+    title: str,
+    quantities: Quantities,
+) -> None:
     """Write a placemark a site, with all that the sites' tables tell of it as extended data.
 
     Points lie on the ground (the default of KML). No icon is named, for it would have to be
@@ -30,6 +37,8 @@ def write_kml(path: str | os.PathLike[str], sites: geopandas.GeoDataFrame, *, ti
         As for `points.write_sites`.
     title : str
         What these sites are.
+    quantities : Quantities
+        How descriptions tell lengths; numbers that machines read stay metric.
     """
     table = tidy(sites).drop(columns=sites.geometry.name)
     root = Element("kml", {"xmlns": _NAMESPACE})
@@ -42,7 +51,7 @@ def write_kml(path: str | os.PathLike[str], sites: geopandas.GeoDataFrame, *, ti
     for row, shown in zip(table.to_dict("records"), shown_values(table), strict=True):
         mark = SubElement(document, "Placemark", {"id": f"site_{row['rank']}"})
         add_text(mark, "name", row["site"])
-        add_text(mark, "description", "\n".join(in_lines(row)))
+        add_text(mark, "description", "\n".join(in_lines(row, quantities)))
         add_text(mark, "styleUrl", "#site")
         data = SubElement(mark, "ExtendedData")
         for column, value in shown.items():

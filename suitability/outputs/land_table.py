@@ -9,11 +9,9 @@ from pathlib import Path
 from suitability.decide.exclusions import Reason
 from suitability.decide.land_counts import CLASSES, PieceOfLand
 from suitability.outputs.spreadsheet import forget_table, harmless, write_table
+from suitability.quantities import ACRE_M2, HECTARE_M2
 
 LAND_TABLE = "land_summary.csv"
-
-HECTARE_M2 = 10_000.0
-ACRE_M2 = 4046.8564224  # the international acre; the US survey acre is 4 millionths more
 
 _HEADER = ("parcel", "part", "what", "cells", "area_ha", "area_acre", "share")
 

@@ -11,6 +11,7 @@ import geopandas
 from suitability.outputs.gpx import write_gpx
 from suitability.outputs.kml import write_kml
 from suitability.outputs.points import write_sites
+from suitability.quantities import Quantities
 
 SITE_FILES = ("sites.gpkg", "sites.geojson", "sites.csv", "sites.gpx", "sites.kml")
 
@@ -21,8 +22,9 @@ def write_site_files(
     *,
     cautions: Sequence[str],
     title: str,
+    quantities: Quantities,
 ) -> None:
-    """Write all of `SITE_FILES`; the parameters are those of `points.write_sites`."""
+    """Write all of `SITE_FILES`; the parameters are those of the writers."""
     write_sites(folder, sites, cautions=cautions, title=title)
-    write_gpx(Path(folder) / "sites.gpx", sites, title=title)
-    write_kml(Path(folder) / "sites.kml", sites, title=title)
+    write_gpx(Path(folder) / "sites.gpx", sites, title=title, quantities=quantities)
+    write_kml(Path(folder) / "sites.kml", sites, title=title, quantities=quantities)

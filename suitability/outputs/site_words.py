@@ -8,6 +8,7 @@ from typing import Any
 import pandas as pd
 
 from suitability.outputs.cautions import short_caution
+from suitability.quantities import Quantities
 
 Row = Mapping[str, Any]
 
@@ -35,29 +36,29 @@ def short_names(ranks: list[int]) -> list[str]:
     return names
 
 
-def in_one_line(row: Row) -> str:
+def in_one_line(row: Row, quantities: Quantities) -> str:
     """Return what to put up: facing, box and height, as far as it is known."""
-    facing = _facing(row)
+    facing, height_m = _facing(row), _number(row, "mount_height_m")
     parts = [
         _known(row, "kind"),
         "" if facing is None else f"face {facing}",
         ", ".join(word for word in (_known(row, "box"), _known(row, "colour")) if word),
-        _length(row, "mount_height_m", "box {} up"),
+        "" if height_m is None else f"box {quantities.height(height_m)} up",
     ]
     return "; ".join(part for part in parts if part)
 
 
-def in_lines(row: Row) -> list[str]:
+def in_lines(row: Row, quantities: Quantities) -> list[str]:
     """Return what was found, what to put up and what to heed, a line each."""
     limiting = _known(row, "limiting")
     held = "" if limiting in ("", "none") else f", held down most by {limiting}"
-    up = in_one_line(row)
+    up, water_m = in_one_line(row, quantities), _number(row, "water_distance_exact_m")
     wall = " ".join(word for word in (_known(row, "material"), _known(row, "building")) if word)
     lines = [
         f"Score {row['score']:.3f}{held}",
         up[:1].upper() + up[1:],
         f"Wall: {wall}" if wall else "",
-        _length(row, "water_distance_exact_m", "Water in {}"),
+        "" if water_m is None else f"Water in {quantities.length(water_m)}",
         f"Role: {_known(row, 'role')}" if _known(row, "role") else "",
         f"MGRS {row['mgrs']}",
         short_caution(),
@@ -81,8 +82,3 @@ def _known(row: Row, column: str) -> str:
 def _number(row: Row, column: str) -> float | None:
     value = row.get(column)
     return None if value is None or pd.isna(value) else float(value)
-
-
-def _length(row: Row, column: str, words: str) -> str:
-    value = _number(row, column)
-    return "" if value is None else words.format(f"{value:.{0 if value >= 10 else 1}f} m")

@@ -68,7 +68,7 @@ def start(folder: str | os.PathLike[str], given: Given) -> Started:
     _hint(given, started)
     title = given.title or folder.absolute().name.replace("_", " ").capitalize() or "My land"
     text = run_file_text(RUN_FILE, title[:80], sources, started.hints,
-                         has_weather=given.weather is not None)  # fmt: skip
+                         units=given.units, has_weather=given.weather is not None)  # fmt: skip
     run = parse_run(text, path)
     started.doubts += _checked(run, given)
     try:
@@ -190,7 +190,8 @@ def _buildings(given: Given, path: str, folder: Path, started: Started) -> Sourc
                 f"heights of buildings in {name} are taken for metres: its name does not say "
                 "(--building-unit)"
             )
-    entry.stated["default_height"] = ("16 ft", "of buildings without a height")
+    default = "16 ft" if given.units == "us" else "5 m"
+    entry.stated["default_height"] = (default, "of buildings without a height")
     started.found.append(("buildings", f"height field {name or 'none'}: {why}"))
     return Source("buildings", [entry])
 

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 from suitability.config.sources import VerticalUnit
+from suitability.quantities import Units
 
 
 @dataclass(frozen=True)
@@ -28,6 +29,8 @@ class Given:
         Of the land cover.
     title : str, optional
         What land it is.
+    units : {"metric", "us"}
+        What people read.
     """
 
     elevation: str
@@ -45,6 +48,7 @@ class Given:
     building_unit: VerticalUnit | None = None
     legend: str | None = None
     title: str | None = None
+    units: Units = "metric"
 
 
 @dataclass

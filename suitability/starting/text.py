@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from textwrap import wrap
 
 from suitability.config.document import core_scalar
+from suitability.quantities import Units
 
 _PLAIN = re.compile(r"[A-Za-z0-9_/.]([A-Za-z0-9_/. -]*[A-Za-z0-9_])?")
 _COMMENT_AT = 34  # where comments begin below, too
@@ -55,28 +56,28 @@ _HEAD = """\
 #   suitability check {name}
 #   suitability screen {name}
 # then change what you know better. Paths are seen from this file's folder. A length, time or angle
-# is written with its unit ("20 ft", "0.25 mile", "4 h", "3 deg"). `suitability schema` tells of
-# every key there is; configs/sample_area.yaml shows them all.
+# is written with its unit ("20 ft", "6 m", "0.25 mile", "4 h", "3 deg"). `suitability schema` tells
+# of every key there is; configs/sample_area.yaml shows them all.
 """
 
 _FOOT = """\
 
 mount:
   kind: pole                      # or wall, both: walls of `buildings`
-  height: 15 ft                   # of the box above the ground
+  height: {height:24}# of the box above the ground
 
 season:                           # when the boxes are wanted warm, month-day
   start: 04-01
   end: 09-30
 {climate}
 exclusions:                       # land that is out, whatever its score; null lifts a rule
-  clearance: 20 ft                # open space to canopy edge and buildings
-  water_bank: 10 ft
+  clearance: {clearance:21}# open space to canopy edge and buildings
+  water_bank: {bank}
   steeper_than: 30 deg
 
 sites:
   count: 12                       # sites wanted at most
-  spacing: 150 ft                 # between two sites at least
+  spacing: {spacing:23}# between two sites at least
 
 out: results                      # folder of the results, beside this file
 """
@@ -84,6 +85,12 @@ out: results                      # folder of the results, beside this file
 _CLIMATE = """
 climate: moderate                 # cool, moderate or hot summers: the default criteria follow it
 """
+
+# What is suggested, round in either system.
+_SUGGESTED: dict[Units, dict[str, str]] = {
+    "metric": {"height": "4.5 m", "clearance": "6 m", "bank": "3 m", "spacing": "50 m"},
+    "us": {"height": "15 ft", "clearance": "20 ft", "bank": "10 ft", "spacing": "150 ft"},
+}
 
 
 def quoted(text: str) -> str:
@@ -94,7 +101,13 @@ def quoted(text: str) -> str:
 
 
 def run_file_text(
-    name: str, title: str, sources: list[Source], hints: list[str], *, has_weather: bool
+    name: str,
+    title: str,
+    sources: list[Source],
+    hints: list[str],
+    *,
+    units: Units,
+    has_weather: bool,
 ) -> str:
     """Return the run file.
 
@@ -108,17 +121,20 @@ def run_file_text(
         The inputs, in the order to write them.
     hints : list of str
         What would make the result better.
+    units : {"metric", "us"}
+        What people read.
     has_weather : bool
         The weather chooses the climate, unless the file states one.
     """
-    lines = [_HEAD.format(name=name), f"title: {quoted(title)}", "", "inputs:"]
+    lines = [_HEAD.format(name=name), f"title: {quoted(title)}"]
+    lines += [_commented(f"units: {units}", "what people read: metric, or us"), "", "inputs:"]
     for source in sources:
         lines += _source_lines(source)
     if hints:
         lines += ["", "# What would make the result better:"]
         lines += [line for hint in hints for line in _folded(hint, "# - ", "#   ")]
     climate = "" if has_weather else _CLIMATE
-    return "\n".join(lines) + "\n" + _FOOT.format(climate=climate)
+    return "\n".join(lines) + "\n" + _FOOT.format(climate=climate, **_SUGGESTED[units])
 
 
 def _source_lines(source: Source) -> list[str]:

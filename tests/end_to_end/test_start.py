@@ -74,7 +74,11 @@ def test_comments_stay_short_enough_to_read(land, tmp_path):
     lines = started.path.read_text(encoding="utf-8").splitlines()
     told = [line for line in lines if "path: " not in line]
     assert max(len(line) for line in told) <= 110
-    assert "# stated by you" not in lines[0]
+    assert "  spacing: 50 m                   # between two sites at least" in lines
+    started = start(tmp_path / "us", given(land, units="us"))
+    lines_us = started.path.read_text(encoding="utf-8").splitlines()
+    assert "units: us                         # what people read: metric, or us" in lines_us
+    assert "  spacing: 150 ft                 # between two sites at least" in lines_us
     assert "    unit: m                       # of heights, stated by you" in lines
 
 

@@ -18,6 +18,7 @@ from suitability.grid import Grid
 from suitability.outputs.gpx import write_gpx
 from suitability.outputs.kml import write_kml
 from suitability.outputs.points import add_coordinates
+from suitability.quantities import Quantities
 
 pytestmark = pytest.mark.download
 
@@ -66,7 +67,7 @@ def schemas(registry_package):
 def test_files_are_valid(tmp_path, schemas, count):
     for name, write in (("gpx", write_gpx), ("kml", write_kml)):
         path = tmp_path / f"sites.{name}"
-        write(path, some_sites(count), title="Land & <more>")
+        write(path, some_sites(count), title="Land & <more>", quantities=Quantities())
         schemas[name].assertValid(etree.parse(path))
     broken = etree.parse(tmp_path / "sites.gpx")
     broken.getroot().append(etree.Element(f"{GPX}metadata"))  # after the waypoints: too late
@@ -75,7 +76,7 @@ def test_files_are_valid(tmp_path, schemas, count):
 
 def test_waypoints_read_back_as_the_sites(tmp_path):
     sites = some_sites(12)
-    write_gpx(tmp_path / "sites.gpx", sites, title="Land")
+    write_gpx(tmp_path / "sites.gpx", sites, title="Land", quantities=Quantities())
     read = pyogrio.read_dataframe(tmp_path / "sites.gpx", layer="waypoints")
     assert read["name"].tolist() == [f"Site {rank:02}" for rank in range(1, 13)]
     np.testing.assert_allclose(read.geometry.x, sites["lon_deg"], atol=6e-7)
@@ -89,7 +90,7 @@ def test_waypoints_read_back_as_the_sites(tmp_path):
 
 
 def test_names_fit_a_handheld_and_differ(tmp_path):
-    write_gpx(tmp_path / "sites.gpx", some_sites(1000), title="Land")
+    write_gpx(tmp_path / "sites.gpx", some_sites(1000), title="Land", quantities=Quantities())
     root = ElementTree.parse(tmp_path / "sites.gpx").getroot()
     names = [name.text for name in root.iter(f"{GPX}name")][1:]
     assert names[0] == "Site 0001"
@@ -100,7 +101,7 @@ def test_names_fit_a_handheld_and_differ(tmp_path):
 
 def test_placemarks_hold_the_tables_of_the_sites(tmp_path):
     sites = some_sites(3)
-    write_kml(tmp_path / "sites.kml", sites, title="Land")
+    write_kml(tmp_path / "sites.kml", sites, title="Land", quantities=Quantities())
     marks = list(ElementTree.parse(tmp_path / "sites.kml").getroot().iter(f"{KML}Placemark"))
     data = {d.get("name"): d.findtext(f"{KML}value") for d in marks[0].iter(f"{KML}Data")}
     assert set(data) == {str(name) for name in sites.columns} - {"geometry"}
@@ -109,3 +110,11 @@ def test_placemarks_hold_the_tables_of_the_sites(tmp_path):
     lon, lat = map(float, marks[2].findtext(f".//{KML}coordinates").split(","))
     at = geopandas.GeoSeries.from_xy([lon], [lat], crs=4326).to_crs(GRID.crs)
     assert at.distance(sites.geometry[2]).max() < 0.1
+
+
+def test_descriptions_are_in_the_readers_units_and_numbers_in_metres(tmp_path):
+    write_gpx(tmp_path / "us.gpx", some_sites(1), title="Land", quantities=Quantities("us"))
+    read = pyogrio.read_dataframe(tmp_path / "us.gpx", layer="waypoints")
+    assert "box 15 ft up" in read["cmt"][0]
+    assert "Water in 287 ft" in read["desc"][0]
+    assert read["ele"][0] == 301.3  # GPX knows metres alone
