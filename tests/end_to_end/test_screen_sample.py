@@ -581,7 +581,8 @@ def test_the_schema_accepts_the_example_and_refuses_a_slip():
     validator = jsonschema.validators.validator_for(schema)
     assert validator.META_SCHEMA["$schema"].endswith("2020-12/schema")
     validator.check_schema(schema)
-    for path in sorted((ROOT / "configs").glob("*.yaml")):
+    prices = ROOT / "configs" / "budget.yaml"  # no run file
+    for path in sorted({*(ROOT / "configs").glob("*.yaml")} - {prices}):
         content = YAML(typ="safe").load(path.read_text("utf-8"))
         assert list(validator(schema).iter_errors(content)) == []
         content["inputs"]["elevaton"] = content["inputs"].pop("elevation")
