@@ -160,9 +160,8 @@ def _maximised(
         chance = expit(design @ coefficients)
         spread = chance * (1 - chance)
         information = (design.T * spread) @ design
-        leverage = spread * np.einsum(
-            "ij,jk,ik->i", design, np.linalg.pinv(information, hermitian=True), design
-        )
+        inverse = np.linalg.pinv(information, hermitian=True)
+        leverage = spread * np.sum((design @ inverse) * design, axis=1)
         score = design.T @ (y - chance + leverage * (0.5 - chance))
         score -= precision * (coefficients - mean)
         curvature = information + np.diag(precision)
