@@ -23,6 +23,9 @@ from suitability.sun import SunPath, margin_needed_m, sun_positions
 # Cells along a side when the land is looked at before a run.
 COARSE_CELLS = 400
 
+# A tree of 20 m shades half of this or more through most of a summer's day.
+_TREE_SHADOW_M = 20.0
+
 _KEPT = ("ground", "canopy", "buildings")
 
 # Grid north turns from one side of a wide grid to the other. Up to this much the sun is placed by
@@ -190,6 +193,11 @@ def caveats(
         yield (
             f"cells of {grid.cell_m:g} m are too wide to show {clearance:g} m of clearance: look "
             "for branches and walls at each site"
+        )
+    if grid.cell_m > _TREE_SHADOW_M:
+        yield (
+            f"cells of {grid.cell_m:g} m are too wide for the shadows of single trees and of edges:"
+            " direct sun near canopy is an upper bound"
         )
     if edge["share_of_open_land"] > 0:
         yield (

@@ -28,6 +28,7 @@ from suitability.config import LoadedRun
 from suitability.curves import renew_curves
 from suitability.decide import ExcludedLand
 from suitability.deliver import Found, deliver, forget_earlier, keep_record, open_folder
+from suitability.doubts import doubts
 from suitability.errors import ResultError
 from suitability.grid import Window
 from suitability.inputs.report import InputReport, merge_reports
@@ -175,6 +176,7 @@ def screen(
             warnings=(
                 *plan.judgement.warnings,
                 *caveats(run.settings, plan.grid, chosen.scores, edge),
+                *doubts(plan),
                 *chosen.caveats,
                 *advised.warnings,
                 *wires_in_reach(chosen.sites, features.wires, run.settings.mount.height),

@@ -19,7 +19,7 @@ from suitability.inputs.features import (
     read_wires,
     stand_buildings,
 )
-from suitability.inputs.land import assume_canopy, read_canopy, read_land_cover
+from suitability.inputs.land import assume_canopy, doubted_ground, read_canopy, read_land_cover
 from suitability.inputs.measured import read_layer_features, require_usable
 from suitability.inputs.places import Locate
 from suitability.inputs.raster import read_heights
@@ -181,6 +181,7 @@ def gather_rasters(
     else:
         place = locate("inputs.canopy_height")
         canopy, canopy_report = read_canopy(inputs.canopy_height, grid, place, part=part)
+        ground_report = doubted_ground(ground_report, ground, canopy)
         reports = (ground_report, canopy_report)
     buildings = stand_buildings(settings, features.buildings, grid)
     return Rasters(ground, canopy, buildings, reports)

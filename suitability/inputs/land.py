@@ -18,6 +18,11 @@ from suitability.inputs.report import InputReport
 # A canopy may be this tall; few are. Above it the unit is more likely wrong.
 TALL_CANOPY_M = 100.0
 
+# How it is seen that an elevation holds the canopy: by so many edges at least, each this high.
+_CELLS_ENOUGH = 1_000_000
+_EDGE_M, _EDGES_ENOUGH = 5.0, 200
+_MUCH_OF_CANOPY = 0.5
+
 
 def read_land_cover(
     settings: RunSettings, grid: Grid, locate: Locate, *, part: bool = False
@@ -79,6 +84,28 @@ def canopy_warnings(heights: Float32) -> tuple[str, ...]:
     if missing > 0:
         warnings.append(f"canopy height is unknown in {missing:.1%} of the cells")
     return tuple(warnings)
+
+
+def doubted_ground(report: InputReport, ground: Float32, canopy: Float32) -> InputReport:
+    """Return the report on the elevation, with a warning if it seems to hold the canopy as well.
+
+    Where canopy begins from one cell to the next, bare ground does not rise with it; a surface of
+    first returns does, by all of it.
+    """
+    step = max(1, ground.size // _CELLS_ENOUGH)
+    rise, ground_rise = (np.diff(part[::step], axis=1) for part in (canopy, ground))
+    edges = np.abs(rise) > _EDGE_M
+    if int(edges.sum()) < _EDGES_ENOUGH:
+        return report
+    share = float(np.nanmedian(ground_rise[edges] / rise[edges]))
+    if not share > _MUCH_OF_CANOPY:
+        return report
+    warning = (
+        f"the elevation rises by {share:.0%} of the canopy height where canopy begins: it seems to "
+        "be the surface of trees, not bare ground, so trees would count twice; give a bare-earth "
+        "elevation"
+    )
+    return replace(report, warnings=(*report.warnings, warning))
 
 
 def assume_canopy(codes: Codes, legend: Legend) -> tuple[Float32, InputReport]:
