@@ -93,12 +93,15 @@ def choose_sites(plan: Plan, look: CoarseLook) -> Chosen:
 
     Notes
     -----
-    Scores are read from the parts that judging left, so that they may be assembled meanwhile.
+    Scores and reasons are read from the parts that judging left, so that they may be assembled
+    meanwhile.
     """
     scores = unassembled(parts_of(plan, "candidates"), plan.grid)
     groups = plan.run.settings.sites.groups
     if plan.run.settings.mount.kind != "pole":
-        return _sites_with_walls(plan, scores, wall_candidates(plan, look))
+        # In 32 bits, which hold the reasons of any run.
+        reasons = unassembled(parts_of(plan, "excluded"), plan.grid, "UInt32")
+        return _sites_with_walls(plan, scores, wall_candidates(plan, look, reasons))
     if groups is None:
         rows, cols, facts = _single_sites(plan, scores)
         sites = _site_table(plan, rows, cols, read_cells(scores, rows, cols))

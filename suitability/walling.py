@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Any
 
 import geopandas
@@ -90,7 +91,7 @@ class Walls:
         return tuple(told)
 
 
-def wall_candidates(plan: Plan, look: CoarseLook) -> Walls:
+def wall_candidates(plan: Plan, look: CoarseLook, reasons: str | Path | None = None) -> Walls:
     """Return the places on walls that no rule stands against, with all that is known of them.
 
     Parameters
@@ -99,8 +100,12 @@ def wall_candidates(plan: Plan, look: CoarseLook) -> Walls:
         Of the run, its land measured and judged.
     look : CoarseLook
         The whole land, seen coarsely.
+    reasons : str or path, optional
+        What the reasons' bits are read from; left out, the raster in the run's folder.
     """
     buildings = _buildings(plan)
+    if reasons is None:
+        reasons = plan.store.folder / "excluded.tif"
     places = wall_places(buildings, plan.run.settings.mount.walls.every)
     facts: dict[str, Any] = {"along_walls": len(places), "out": {}}
     places = _left(places, facts, _out_by_shape(plan, buildings, places))
@@ -109,7 +114,7 @@ def wall_candidates(plan: Plan, look: CoarseLook) -> Walls:
     if len(places) > most:
         places = places.those(np.linspace(0, len(places) - 1, most).round().astype(np.intp))
     facts["looked_at"] = len(places)
-    places = _left(places, facts, _out_by_cell(plan, places))
+    places = _left(places, facts, _out_by_cell(plan, places, reasons))
     horizons = _horizons(plan, look, buildings, places)
     turned = np.array(
         [plan.grid.convergence_deg(x, y) for x, y in zip(places.x_m, places.y_m, strict=True)]
@@ -189,10 +194,10 @@ def _out_by_shape(
     return out
 
 
-def _out_by_cell(plan: Plan, places: WallPlaces) -> dict[str, Bool]:
+def _out_by_cell(plan: Plan, places: WallPlaces, reasons: str | Path) -> dict[str, Bool]:
     """Return why places are out by what was found on the land before the wall."""
     rows, cols = cells_of(plan, places)
-    bits = read_cells(plan.store.folder / "excluded.tif", rows, cols).astype(np.int64)
+    bits = read_cells(reasons, rows, cols).astype(np.int64)
     out = {
         reason.words: (bits & reason.bit) > 0 for reason in REASONS if reason.key in _OF_THE_CELL
     }

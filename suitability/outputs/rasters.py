@@ -142,9 +142,9 @@ def write_raster(
         )
 
 
-def unassembled(parts: Parts, grid: Grid) -> str:
-    """Return what `read_window` and `read_cells` read parts of float32 by, before they are one."""
-    return _mosaic(parts, grid, name="", unit="", facts={}, kind="Float32")
+def unassembled(parts: Parts, grid: Grid, kind: Kind = "Float32") -> str:
+    """Return what `read_window` and `read_cells` read parts by, before they are one."""
+    return _mosaic(parts, grid, name="", unit="", facts={}, kind=kind)
 
 
 def assemble_exclusions(
