@@ -12,34 +12,35 @@ from pathlib import Path
 from typing import Any
 
 import geopandas as gpd
-import numpy as np
 
 from suitability.advising import Advised
 from suitability.caveats import CoarseLook
 from suitability.config.inputs import input_files
 from suitability.decide import ExcludedLand, bases_of
 from suitability.errors import InputError
+from suitability.finished import FinishedRun
 from suitability.heating import MOST_LISTED, heat_table
 from suitability.inputs.gather import Features
 from suitability.inputs.report import InputReport
+from suitability.mapping import map_of
 from suitability.outputs.atomic import remove
 from suitability.outputs.budget_table import forget_budget
-from suitability.outputs.cautions import load_cautions, short_caution
+from suitability.outputs.cautions import load_cautions
 from suitability.outputs.exclusion_table import write_exclusion_table
-from suitability.outputs.figure import FigureContent, draw_figure
+from suitability.outputs.figure import draw_figure
 from suitability.outputs.figure_map import first_class_from
 from suitability.outputs.geopackage import FEATURES
 from suitability.outputs.heat_table import HEAT, forget_heat, write_heat
 from suitability.outputs.horizon_table import HORIZONS, write_horizons
 from suitability.outputs.land_table import forget_land_table
-from suitability.outputs.rasters import RELIEF, read_small, read_tags
+from suitability.outputs.rasters import RELIEF, read_tags
 from suitability.outputs.record import RECORD, judgement_record, versions, write_record
 from suitability.outputs.robustness_files import forget_robustness
 from suitability.outputs.site_files import SITE_FILES, write_site_files
 from suitability.outputs.sky_chart import forget_skies
 from suitability.outputs.sld import STYLES, write_styles
 from suitability.plan import Plan
-from suitability.showing import keep_features, keep_relief, picture_step
+from suitability.showing import keep_features, keep_relief
 from suitability.store import KEY_TAG
 from suitability.streams import STREAMS, is_derived
 from suitability.tasks import OBSTACLES, layer_names
@@ -135,7 +136,8 @@ def deliver(found: Found, folder: str | os.PathLike[str]) -> None:
         folder / FEATURES,
         lambda path: keep_features(path, found.features, found.plan.grid),
     )
-    content = _figure(found, folder)
+    keep_relief(folder / RELIEF, found.plan, found.features)
+    content = map_of(FinishedRun(folder, record_of(found)))
     _write(folder / "figure.png", lambda path: draw_figure(path, content))
     _write(
         folder / STYLES[0],
@@ -301,39 +303,6 @@ def _as_asked(found: Found) -> dict[str, Any]:
     if found.facts["derived_streams"]:
         asked["inputs"]["streams"] = None
     return asked
-
-
-def _figure(found: Found, folder: Path) -> FigureContent:
-    """Return the map's content, its rasters no finer than the map shows."""
-    plan, features = found.plan, found.features
-    settings = plan.run.settings
-    step = picture_step(plan.grid)
-    grid = plan.grid.coarser(step)
-    layers = plan.layers
-    sources = ", ".join(sorted({Path(path).name for path in input_files(settings)}))
-    excluded = read_small(folder / "excluded.tif", step) != 0
-    score = np.where(excluded, np.float32(np.nan), read_small(folder / "candidates.tif", step))
-    return FigureContent(
-        title=settings.title,
-        grid=grid,
-        cell_m=plan.grid.cell_m,
-        score=score,
-        excluded=excluded,
-        sites=found.sites,
-        caution=short_caution(),
-        sources=f"Data: {sources}",
-        date=datetime.now(UTC).date().isoformat(),
-        subtitle=(
-            f"Season {settings.season.start} to {settings.season.end}; "
-            f"{settings.mount.in_words}, {settings.mount.height:.1f} m above the ground",
-            f"Score: {plan.judgement.in_words(lambda name: layers[name].title)}",
-        ),
-        warnings=found.warnings,
-        hillshade=keep_relief(folder / RELIEF, plan, features),
-        streams=features.water,
-        boundary=features.boundary,
-        buildings=features.buildings,
-    )
 
 
 def _require_writable(folder: Path) -> None:

@@ -127,6 +127,10 @@ class FinishedRun:
         """Return TITLE and DESCRIPTION of a layer, with what else its file says of it."""
         return read_tags(self.layer_file(name))
 
+    def layer_title(self, name: str) -> str:
+        """Return what a layer measures, in words."""
+        return self.layer_tags(name)["DESCRIPTION"].partition("; ")[0]
+
     def layer_file(self, name: str) -> Path:
         """Return the file of a layer."""
         return self.folder / "layers" / f"{name}.tif"

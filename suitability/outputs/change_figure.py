@@ -85,7 +85,7 @@ def draw_change(path: str | os.PathLike[str], words: Words, content: ChangeMap) 
         place = (left, sheet.top - 0.75 - height, width, height)
         axes = sheet.axes(*place)
         neither = np.isnan(content.moved) & ~content.came_in & ~content.went_out
-        lines = figure_map.hatching(neither, round(height * DPI), round(width * DPI))
+        lines = figure_map.hatching(neither, round(height * DPI), round(width * DPI), DPI)
         figure_map.draw_ground(axes, grid, paint(content, ends), lines)
         figure_map.draw_ticks(axes, grid, in_per_m)
         over = sheet.axes(*place)

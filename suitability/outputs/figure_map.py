@@ -22,6 +22,7 @@ Bool = NDArray[np.bool_]
 
 MOST_PIXELS = 2000
 _TICK_LABEL_IN = 0.55
+_HATCH_PERIOD_IN, _HATCH_WIDTH_IN = 0.08, 0.01
 
 
 def block_mean(values: Float32, factor: int) -> Float32:
@@ -109,7 +110,7 @@ def decimation(shape: tuple[int, ...]) -> int:
     return math.ceil(max(shape) / MOST_PIXELS)
 
 
-def hatching(excluded: Bool, height_px: int, width_px: int) -> Picture:
+def hatching(excluded: Bool, height_px: int, width_px: int, dpi: int) -> Picture:
     """Return fine diagonal lines over excluded land, as transparent pixels of the page.
 
     Parameters
@@ -118,6 +119,8 @@ def hatching(excluded: Bool, height_px: int, width_px: int) -> Picture:
         (rows, cols) bool.
     height_px, width_px : int
         Size of the map on the page.
+    dpi : int
+        Pixels an inch of the page.
 
     Returns
     -------
@@ -126,7 +129,8 @@ def hatching(excluded: Bool, height_px: int, width_px: int) -> Picture:
     """
     rows = (np.arange(height_px) * excluded.shape[0]) // height_px
     cols = (np.arange(width_px) * excluded.shape[1]) // width_px
-    line = (np.arange(height_px)[:, None] + np.arange(width_px)) % 16 < 2
+    period, width = round(_HATCH_PERIOD_IN * dpi), round(_HATCH_WIDTH_IN * dpi)
+    line = (np.arange(height_px)[:, None] + np.arange(width_px)) % period < width
     drawn = np.full((height_px, width_px, 4), colours.HATCH, np.float32)
     drawn[..., 3] = 0.4 * (line & excluded[np.ix_(rows, cols)])
     return drawn
@@ -163,11 +167,15 @@ def draw_lines(
 
 def draw_areas(axes: Axes, shapes: geopandas.GeoDataFrame, colour: str, edge: str) -> None:
     """Draw polygons filled, their holes left open."""
-    parts = shapely.get_parts(shapes.geometry.dropna().to_numpy())
-    outlines = [_outline(part) for part in parts if part.geom_type == "Polygon"]
-    axes.add_collection(
-        PathCollection(outlines, facecolors=colour, edgecolors=edge, linewidths=0.5, zorder=5)
-    )
+    areas = shapes.geometry.dropna().to_numpy()
+    axes.add_collection(polygon_patches(areas, fc=colour, ec=edge, lw=0.5, zorder=5))
+
+
+def polygon_patches(areas: Any, **style: Any) -> PathCollection:
+    """Return the polygons of one or more geometries to be drawn, their holes left open."""
+    parts = shapely.get_parts(shapely.get_parts(areas))  # a collection may hold multipolygons
+    polygons = parts[shapely.get_type_id(parts) == shapely.GeometryType.POLYGON]
+    return PathCollection([_outline(polygon) for polygon in polygons], **style)
 
 
 def _outline(polygon: shapely.Polygon) -> Outline:
@@ -199,7 +207,7 @@ def draw_ticks(axes: Axes, grid: Grid, in_per_m: float) -> None:
             ticks, [f"{tick:,.0f}" if ok else "" for tick, ok in zip(ticks, inside, strict=True)]
         )
     axes.tick_params(
-        width=0.5, length=3, labelsize=6.5, top=True, right=True, colors=colours.QUIET_INK
+        width=0.5, length=3, labelsize=7, top=True, right=True, colors=colours.QUIET_INK
     )
     for label in axes.get_yticklabels():
         label.set(rotation=90, va="center")

@@ -21,8 +21,8 @@ from matplotlib.patches import Circle, Rectangle
 from suitability.outputs import colours
 from suitability.outputs.figure_map import round_length
 from suitability.outputs.figure_sites import DISC_RADIUS_IN, draw_ring, draw_tick
+from suitability.quantities import FOOT_M
 
-FOOT_M = 0.3048
 _LINE_SPACING = 1.28
 _POINT_IN = 1 / 72
 ROW_IN = 0.2  # of the legend
@@ -35,6 +35,11 @@ def own_style() -> Iterator[None]:
     with mpl.rc_context():
         mpl.rcdefaults()
         mpl.rcParams["text.parse_math"] = False  # a dollar sign in a title is a dollar sign
+        mpl.rcParams["pdf.fonttype"] = 42  # TrueType: text can be searched and copied
+        # As outlines: SVG holds no fonts, and in another font than the one that it was measured
+        # in, text would run into other text. Who wants text to search takes the PDF.
+        mpl.rcParams["svg.fonttype"] = "path"
+        mpl.rcParams["svg.hashsalt"] = "page"  # the same page gets the same bytes
         yield
 
 
@@ -103,6 +108,17 @@ class Sheet:
         """Return how high a paragraph will be. [inch]."""
         return len(self.wrapped(text, size, width_in)) * size * _POINT_IN * _LINE_SPACING
 
+    def cut(
+        self, text: str, width_in: float, most: int, *, size: float, weight: str = "normal"
+    ) -> str:
+        """Return text in so many lines at most; what is left out is told by three dots."""
+        if len(self.wrapped(text, size, width_in, weight)) <= most:
+            return text
+        kept = " ".join(self.wrapped(text, size, width_in, weight)[:most])
+        while kept and len(self.wrapped(f"{kept}…", size, width_in, weight)) > most:
+            kept = kept[:-1].rstrip()
+        return f"{kept}…"
+
     def _pieces(self, word: str, size: float, width_in: float, weight: str) -> list[str]:
         pieces = [""]
         for letter in word:
@@ -112,9 +128,11 @@ class Sheet:
         return pieces
 
 
-def score_key(sheet: Sheet, x: float, top: float, width_in: float, lowest: float) -> float:
+def score_key(
+    sheet: Sheet, x: float, top: float, width_in: float, lowest: float, title: str
+) -> float:
     """Draw the ten classes of the score with their limits, the first from `lowest`."""
-    top = sheet.paragraph("Score (0 to 1, higher suits better)", x, top, width_in, weight="bold")
+    top = sheet.paragraph(title, x, top, width_in, weight="bold")
     top -= 0.05
     count = len(colours.SCORE_COLOURS)
     step = min(width_in, 2.4) / count
@@ -264,7 +282,15 @@ def scale_bar(sheet: Sheet, x: float, top: float, width_in: float, in_per_m: flo
     return base - 0.3
 
 
-def norths(sheet: Sheet, x: float, top: float, width_in: float, convergence_deg: float) -> float:
+def norths(
+    sheet: Sheet,
+    x: float,
+    top: float,
+    width_in: float,
+    convergence_deg: float,
+    *,
+    has_words: bool = True,
+) -> float:
     """Draw grid north, which is up, and true north at its angle, and say the angle.
 
     Parameters
@@ -278,6 +304,8 @@ def norths(sheet: Sheet, x: float, top: float, width_in: float, convergence_deg:
     convergence_deg : float
         Meridian convergence by PROJ's sign: true north stands at minus this, clockwise from
         grid north. [degrees]
+    has_words : bool
+        Whether the angle is told in words; else by its number.
     """
     turn = math.radians(-convergence_deg)
     side = 1 if turn >= 0 else -1
@@ -301,7 +329,8 @@ def norths(sheet: Sheet, x: float, top: float, width_in: float, convergence_deg:
     sheet.axes.text(tip[0] + side * 0.09, tip[1], "TN", size=7, ha=true_end, va="center")
     lowest = min(foot[1], tip[1] - 0.08)
     words_x = x + 0.95
-    ends = sheet.paragraph(north_words(convergence_deg), words_x, top - 0.1, width_in - 0.95)
+    words = north_words(convergence_deg) if has_words else f"★ {-convergence_deg:+.2f}°"
+    ends = sheet.paragraph(words, words_x, top - 0.1, width_in - 0.95)
     return min(lowest - 0.05, ends)
 
 

@@ -12,6 +12,7 @@ from suitability.grid import Float64
 from suitability.outputs import colours
 
 DISC_RADIUS_IN = 0.085
+_WIDE_DISC_RADIUS_IN = 0.12  # where numbers have three digits
 _RING_RADIUS_IN = 0.038
 _GAP_IN = 0.02
 _TICK_IN = 0.11  # from the middle of the ring
@@ -55,7 +56,8 @@ def draw_sites(
     draw_crosses(axes, gone_x, gone_y)
     # Numbers keep off the crosses as off the sites.
     all_x, all_y = np.concatenate((x_in, gone_x)), np.concatenate((y_in, gone_y))
-    discs = place_discs(all_x, all_y, width_in, height_in)[: len(x_in)]
+    radius_in = DISC_RADIUS_IN if max(ranks, default=0) < 100 else _WIDE_DISC_RADIUS_IN
+    discs = place_discs(all_x, all_y, width_in, height_in, radius_in)[: len(x_in)]
     group = np.array([] if groups is None else groups)
     for number in np.unique(group):
         boxes = group == number
@@ -70,13 +72,10 @@ def draw_sites(
             axes.plot([x, disc_x], [y, disc_y], color=colour, linewidth=width, zorder=6)
         draw_ring(axes, x, y, *sign)
         axes.add_patch(
-            Circle(
-                (disc_x, disc_y), DISC_RADIUS_IN, fc=colours.PAPER, ec=colours.INK, lw=1, zorder=8
-            )
+            Circle((disc_x, disc_y), radius_in, fc=colours.PAPER, ec=colours.INK, lw=1, zorder=8)
         )
-        size = 7.5 if rank < 100 else 5.5
         axes.text(
-            disc_x, disc_y - 0.004, str(rank), size=size, weight="bold", ha="center",
+            disc_x, disc_y - 0.004, str(rank), size=7.5, weight="bold", ha="center",
             va="center_baseline", zorder=9,
         )  # fmt: skip
 
@@ -121,7 +120,13 @@ def draw_crosses(axes: Axes, x_in: Float64, y_in: Float64) -> None:
                 axes.plot(*ends, color=colour, linewidth=width, zorder=5)
 
 
-def place_discs(x_in: Float64, y_in: Float64, width_in: float, height_in: float) -> Float64:
+def place_discs(
+    x_in: Float64,
+    y_in: Float64,
+    width_in: float,
+    height_in: float,
+    radius_in: float = DISC_RADIUS_IN,
+) -> Float64:
     """Return where to put each site's number: near it, off the others, inside the map.
 
     Greedy in the order given; where nothing is free, the place with the most room is taken.
@@ -132,6 +137,8 @@ def place_discs(x_in: Float64, y_in: Float64, width_in: float, height_in: float)
         (n,) the sites. [inch]
     width_in, height_in : float
         Size of the map. [inch]
+    radius_in : float
+        Of a disc. [inch]
 
     Returns
     -------
@@ -149,13 +156,13 @@ def place_discs(x_in: Float64, y_in: Float64, width_in: float, height_in: float)
         others = np.delete(sites, number, axis=0)
         edges = np.minimum(spots, [width_in, height_in] - spots).min(axis=1)
         rooms = (
-            edges - DISC_RADIUS_IN,
-            _nearest(_to_segments(placed, spots, spots)) - 2 * DISC_RADIUS_IN,
-            _nearest(_to_segments(others, spots, spots)) - DISC_RADIUS_IN - _RING_RADIUS_IN,
+            edges - radius_in,
+            _nearest(_to_segments(placed, spots, spots)) - 2 * radius_in,
+            _nearest(_to_segments(others, spots, spots)) - radius_in - _RING_RADIUS_IN,
             # A leader keeps off other sites and discs, and a disc off the leaders drawn so far.
             _nearest(_to_segments(others, starts, spots)) - _RING_RADIUS_IN,
-            _nearest(_to_segments(placed, starts, spots)) - DISC_RADIUS_IN,
-            _nearest(_to_segments(spots, sites[:number], placed).T) - DISC_RADIUS_IN,
+            _nearest(_to_segments(placed, starts, spots)) - radius_in,
+            _nearest(_to_segments(spots, sites[:number], placed).T) - radius_in,
         )
         room = np.min(rooms, axis=0)
         free = np.flatnonzero(room >= _GAP_IN)

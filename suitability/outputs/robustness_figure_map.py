@@ -71,7 +71,7 @@ def draw_stability(path: str | os.PathLike[str], words: Words, content: Stabilit
         place = (left, sheet.top - 0.3 - height, width, height)
         axes = sheet.axes(*place)
         lines = figure_map.hatching(
-            np.isnan(content.share), round(height * DPI), round(width * DPI)
+            np.isnan(content.share), round(height * DPI), round(width * DPI), DPI
         )
         figure_map.draw_ground(axes, grid, paint(content.share), lines)
         figure_map.draw_ticks(axes, grid, in_per_m)

@@ -15,7 +15,8 @@ from shapely import LineString, Point, box
 
 from suitability.grid import Grid
 from suitability.outputs import colours
-from suitability.outputs.figure import DPI, FigureContent, draw_figure
+from suitability.outputs.figure import draw_figure
+from suitability.outputs.figure_content import FigureContent
 from suitability.outputs.figure_map import (
     block_mean,
     first_class_from,
@@ -23,9 +24,11 @@ from suitability.outputs.figure_map import (
     paint,
     round_length,
 )
-from suitability.outputs.figure_parts import FOOT_M, ROW_IN, Sheet, legend, norths, scale_bar
+from suitability.outputs.figure_parts import ROW_IN, Sheet, legend, norths, scale_bar
 from suitability.outputs.figure_sites import DISC_RADIUS_IN, draw_sites, place_discs
+from suitability.outputs.paper import DPI
 from suitability.outputs.points import add_coordinates
+from suitability.quantities import FOOT_M
 
 UTM = pyproj.CRS.from_epsg(32616)
 GRID = Grid(UTM, 728_000.0, 4_454_000.0, 5.0, 80, 120)
@@ -43,14 +46,14 @@ def content(**changes):
     base = FigureContent(
         title="Invented land at $5 and $6",
         grid=GRID,
-        cell_m=GRID.cell_m,
+        cell="5 m",
         score=score,
         excluded=excluded,
         sites=add_coordinates(plain, GRID),
         caution="Visit each site first.",
         sources="invented",
         date="2025-03-01",
-        subtitle=("Season 1 April to 31 October",),
+        caption="Season 1 April to 31 October.",
         warnings=("Heights are assumed.",),
         hillshade=np.full(GRID.shape, 0.7, np.float32),
         streams=geopandas.GeoDataFrame(
@@ -128,7 +131,9 @@ def test_no_sites_and_no_score_make_a_figure_still(tmp_path):
     pixels, _, _ = drawn(
         tmp_path / "a.png", score=nothing, excluded=everywhere, sites=content().sites[:0]
     )
-    assert share_of(pixels[:, : 7 * DPI], colours.SCORE_COLOURS[5]) == 0
+    height, width, _ = pixels.shape
+    shown = pixels[DPI : height // 2, width // 6 : width // 2]  # map alone, no key
+    assert share_of(shown, colours.SCORE_COLOURS[5]) == 0
 
 
 def test_block_means_leave_out_what_is_unknown():
@@ -159,7 +164,7 @@ def test_excluded_land_is_grey_even_where_a_score_is_given():
 def test_hatching_lies_on_excluded_land_only():
     excluded = np.zeros((10, 20), np.bool_)
     excluded[:, :10] = True
-    lines = hatching(excluded, 100, 200)
+    lines = hatching(excluded, 100, 200, 200)
     assert lines.shape == (100, 200, 4)
     assert lines[:, :100, 3].max() > 0.3
     assert lines[:, 100:, 3].max() == 0
