@@ -10,7 +10,7 @@ from suitability.grid import Grid
 MARGIN_IN = 0.45
 GAP_IN = 0.2
 _TICKS_IN = 0.3  # to the left of the map and below it
-_COLUMN_IN = 2.5  # width of the panel beside a map
+_COLUMN_IN = 2.4  # width of the panel beside a map
 _LEAST_MAP_IN = 0.8
 
 
