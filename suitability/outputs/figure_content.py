@@ -140,7 +140,13 @@ def facts(content: FigureContent, in_per_true_m: float) -> list[str]:
     ratio = float(f"{1 / (in_per_true_m * 0.0254):.3g}")
     lats, lons = extent_in_degrees(grid)
     if not content.has_words:
-        return [f"{grid.label} · {content.cell}", f"φ {lats}", f"λ {lons}", f"1:{ratio:,.0f}", content.date]
+        return [
+            f"{grid.label} · {content.cell}",
+            f"φ {lats}",
+            f"λ {lons}",
+            f"1:{ratio:,.0f}",
+            content.date,
+        ]
     named = grid.crs.name if grid.crs.name == grid.label else f"{grid.crs.name} ({grid.label})"
     return [
         f"Coordinates: {named}, metres. Cells of {content.cell}.",

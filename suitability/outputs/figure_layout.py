@@ -122,10 +122,14 @@ def _room(left: float, bottom: float, width: float, top: float) -> Box:
 def _arranged(
     grid: Grid, page: tuple[float, float], room: Box, panel: Box, foot: Box, *, is_beside: bool
 ) -> Arrangement:
-    """Return an arrangement with the largest map of the land's shape, in the middle of its room."""
+    """Return an arrangement with the largest map of the land's shape.
+
+    It is in the middle of its room; beside a panel, their upper edges are level.
+    """
     in_per_cell = min(room.width / grid.cols, room.height / grid.rows)
     width, height = grid.cols * in_per_cell, grid.rows * in_per_cell
     left = room.left + (room.width - width) / 2
-    place = Box(left, room.bottom + (room.height - height) / 2, width, height)
+    below = room.height - height
+    place = Box(left, room.bottom + (below if is_beside else below / 2), width, height)
     unused = room.width * room.height - width * height
     return Arrangement(page, place, panel, foot, is_beside, unused)
