@@ -75,10 +75,11 @@ def caption_of(run: FinishedRun) -> str:
     judged = run.judgement.in_words(run.layer_title)
     count = len(run.record["sites"])
     sites = "site" if count == 1 else "sites"
+    height = run.quantities.stated(mount.height)
     return (
         f"{count or 'No'} {sites} for bat boxes and the score of the land that is not ruled out. "
         f"Season {day_in_words(season['start'])} to {day_in_words(season['end'])}; boxes "
-        f"{mount.in_words}, {run.quantities.stated(mount.height)} above the ground. Score: {judged}."
+        f"{mount.in_words}, {height} above the ground. Score: {judged}."
     )
 
 
