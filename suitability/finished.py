@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from suitability.decide import Judgement
 from suitability.errors import ResultError
 from suitability.grid import Float32, Float64, Grid, Window
-from suitability.outputs.geopackage import FEATURES, read_shapes
+from suitability.outputs.geopackage import FEATURES, read_shapes, read_table
 from suitability.outputs.horizon_table import read_horizon
 from suitability.outputs.rasters import (
     RELIEF,
@@ -110,7 +110,7 @@ class FinishedRun:
         """
         path = self.folder / "sites.gpkg"
         try:
-            return pyogrio.read_dataframe(path, layer="sites")
+            return read_table(path, "sites")
         except (pyogrio.errors.DataSourceError, pyogrio.errors.DataLayerError) as exc:
             msg = f"the sites of the run cannot be read: {exc}"
             raise ResultError(msg, where=path, fix=_AGAIN) from exc

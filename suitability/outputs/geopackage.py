@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 from collections.abc import Iterator, Mapping
-from contextlib import contextmanager
+from contextlib import AbstractContextManager, contextmanager
 from pathlib import Path
 
 import geopandas
@@ -44,7 +44,7 @@ def write_geopackage(
         What the layer is, and what to heed.
     file_metadata, layer_metadata : mapping of str to str, optional
         Kept with the file, or with its layer. For the first, GDAL lays a side file beside a
-        GeoPackage that it reads: files that the program itself reads have the second.
+        GeoPackage that it reads; `read_table` does not let it.
     """
     with written(path) as temporary, _standing_clock():
         pyogrio.write_dataframe(
@@ -94,6 +94,18 @@ def read_shapes(path: str | os.PathLike[str], layer: str) -> geopandas.GeoDataFr
         return None
 
 
+def read_table(path: str | os.PathLike[str], layer: str) -> geopandas.GeoDataFrame:
+    """Return a layer with its columns, and leave no side file.
+
+    Raises
+    ------
+    pyogrio.errors.DataSourceError, pyogrio.errors.DataLayerError
+        If there is no such file, or no such layer in it.
+    """
+    with _configured("GDAL_PAM_ENABLED", "NO"):
+        return pyogrio.read_dataframe(path, layer=layer)
+
+
 def read_metadata(path: str | os.PathLike[str]) -> dict[str, str]:
     """Return what is kept with a GeoPackage's layer; nothing if it is missing or damaged."""
     try:
@@ -103,11 +115,16 @@ def read_metadata(path: str | os.PathLike[str]) -> dict[str, str]:
     return {str(key): str(value) for key, value in (found or {}).items()}
 
 
-@contextmanager
-def _standing_clock() -> Iterator[None]:
+def _standing_clock() -> AbstractContextManager[None]:
     """Let GDAL write the same time of change whenever it writes."""
-    pyogrio.set_gdal_config_options({"OGR_CURRENT_DATE": NO_TIME})
+    return _configured("OGR_CURRENT_DATE", NO_TIME)
+
+
+@contextmanager
+def _configured(option: str, value: str) -> Iterator[None]:
+    """Set an option of GDAL for a while."""
+    pyogrio.set_gdal_config_options({option: value})
     try:
         yield
     finally:
-        pyogrio.set_gdal_config_options({"OGR_CURRENT_DATE": None})
+        pyogrio.set_gdal_config_options({option: None})
