@@ -167,11 +167,11 @@ def test_rasters_are_cloud_optimized_and_on_one_grid(folder, grid, name):
             assert source.units == (unit,)
 
 
-def test_the_figure_is_a_letter_page_at_200_dots_an_inch(folder):
+def test_the_figure_is_a_letter_page_at_300_dots_an_inch(folder):
     with Image.open(folder / "figure.png") as figure:
         assert figure.format == "PNG"
-        assert figure.size == (round(8.5 * 200), 11 * 200)
-        assert figure.info["dpi"] == pytest.approx((200, 200), abs=0.05)
+        assert figure.size == (round(8.5 * 300), 11 * 300)
+        assert figure.info["dpi"] == pytest.approx((300, 300), abs=0.05)
         pixels = np.asarray(figure.convert("RGB"))
     # Something is drawn in every third of the page, down and across.
     for band in (*np.array_split(pixels, 3), *np.array_split(pixels, 3, axis=1)):
