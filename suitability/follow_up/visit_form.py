@@ -26,6 +26,9 @@ STATES = (
     ("no sign", "looked well, and found nothing"),
     ("not known", "could not look well, such as for rain"),
 )
+# What each state tells of the box: in use, or well looked at and empty; the rest tells nothing.
+IN_USE = ("bats seen", "signs of bats")
+EMPTY = ("no sign",)
 DAMAGES = (
     ("none", "nothing to mend"),
     ("wear", "holds another season: paint, small gaps"),

@@ -1,0 +1,96 @@
+"""Results of boxes worked by hand: five boxes, a few visits."""
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from suitability.follow_up import results
+
+PLACEMENTS = pd.DataFrame(
+    {
+        "placement": [1, 2, 3, 4, 5],
+        "put_up": pd.to_datetime(["2022-03-01"] * 4 + ["2023-03-01"]),
+        "kind": ["pole", "pole", "wall", "pole", "pole"],
+        "facing_deg": [170.0, 135.0, 181.0, np.nan, 359.0],
+        "direct_sun_h": [8.0, 4.9, 7.0, 12.0, 10.0],
+        "water_distance_m": [100.0, 402.3, 403.0, 900.0, 20.0],
+    }
+)
+VISITS = pd.DataFrame(
+    [
+        (1, "2022-06-09", "no sign"),
+        (1, "2022-07-09", "signs of bats"),
+        (1, "2022-08-01", "no sign"),  # after the first use it tells nothing of waiting
+        (2, "2022-06-09", "no sign"),
+        (2, "2023-06-09", "no sign"),
+        (2, "2023-07-09", "not known"),
+        (3, "2022-06-09", "not known"),
+        (3, "2022-07-09", "bats seen"),
+        (4, "2022-07-09", "not known"),
+        (5, "2023-05-20", "bats seen"),
+    ],
+    columns=["placement", "date", "state"],
+).assign(date=lambda table: pd.to_datetime(table["date"]))
+
+
+@pytest.fixture
+def told():
+    return results.watched(PLACEMENTS, VISITS)
+
+
+def test_what_visits_tell_of_each_box(told):
+    assert told["looks"].tolist() == [3, 2, 1, 0, 1]
+    assert told["used"].tolist() == [True, False, True, False, True]
+    assert told["after_days"].tolist() == [100, 465, 0, 0, 0]
+    assert told["until_days"].tolist() == [130, np.inf, 130, np.inf, 80]
+
+
+def test_the_share_leaves_out_boxes_that_nobody_looked_at(told):
+    share = results.overall(told)
+    assert (share.used, share.boxes) == (3, 4)
+
+
+def test_waiting_is_that_of_the_intervals(told):
+    """(100, 130], (0, 130], (0, 80] and never: p1 = (1 + p1 / (p1 + p2)) / 4, p1 + p2 = 3/4."""
+    found = results.waiting(told)
+    assert found.time.tolist() == [80, 130]
+    np.testing.assert_allclose(found.share, [1 - 3 / 8, 1 / 4], atol=1e-6)
+
+
+def test_groups_by_hand(told):
+    found = {(g.by, g.name): (g.share.used, g.share.boxes) for g in results.groups(told)}
+    assert found == {
+        ("kind", "pole"): (2, 3),
+        ("kind", "wall"): (1, 1),
+        ("facing", "north"): (1, 1),
+        ("facing", "south-east"): (0, 1),
+        ("facing", "south"): (2, 2),
+        ("direct sun a day", "under 5 h"): (0, 1),
+        ("direct sun a day", "7 to 10 h"): (2, 2),
+        ("direct sun a day", "10 h and more"): (1, 1),
+        ("distance to water", "within a quarter mile"): (2, 3),
+        ("distance to water", "a quarter to half a mile"): (1, 1),
+    }
+
+
+def test_how_soon_boxes_with_bats_had_them(told):
+    assert results.used_within(told, 100) == pytest.approx(1 / 3)
+    assert results.used_within(told, 182) == 1
+    assert np.isnan(results.used_within(told[~told["used"]], 182))
+
+
+def test_days_with_bats_by_year():
+    found = results.season_seen(VISITS)
+    assert found["year"].tolist() == [2022, 2023]
+    assert found["first"].dt.strftime("%m-%d").tolist() == ["07-09", "05-20"]
+    assert found["last"].dt.strftime("%m-%d").tolist() == ["07-09", "05-20"]
+    assert found["visits"].tolist() == [5, 2]
+
+
+def test_without_visits_nothing_is_told():
+    told = results.watched(PLACEMENTS, VISITS.iloc[:0])
+    assert not told["used"].any()
+    assert results.overall(told).boxes == 0
+    assert list(results.groups(told)) == []
+    assert results.waiting(told).time.size == 0
+    assert results.season_seen(VISITS.iloc[:0]).empty
