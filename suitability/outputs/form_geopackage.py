@@ -12,13 +12,12 @@ import os
 import sqlite3
 from collections.abc import Sequence
 from contextlib import closing
-from dataclasses import dataclass
 from pathlib import Path
-from typing import Literal
 
 import geopandas
 
 from suitability.outputs.atomic import written
+from suitability.outputs.form_fields import FormField
 from suitability.outputs.geopackage import NO_TIME, write_geopackage
 
 _DEFINITION = "http://www.geopackage.org/spec121/#extension_schema"
@@ -58,33 +57,6 @@ CREATE TABLE IF NOT EXISTS gpkg_extensions (
   CONSTRAINT ge_tce UNIQUE (table_name, column_name, extension_name)
 );
 """
-
-
-@dataclass(frozen=True)
-class FormField:
-    """A column to fill in.
-
-    Parameters
-    ----------
-    name, title, description : str
-        Of the column; what people read; what to write into it.
-    kind : {"text", "whole", "number", "date", "yes_no"}
-        What it holds.
-    words : dict
-        The texts that fit, each with what it means; none: any.
-    ends : tuple of float, optional
-        Least and most that fit, both included.
-    needed : bool
-        Whether it may not be left empty.
-    """
-
-    name: str
-    title: str
-    description: str
-    kind: Literal["text", "whole", "number", "date", "yes_no"] = "text"
-    words: tuple[tuple[str, str], ...] = ()
-    ends: tuple[float, float] | None = None
-    needed: bool = False
 
 
 def write_form(

@@ -17,7 +17,7 @@ from shapely import Point
 
 from suitability.finished import FinishedRun
 from suitability.follow_up.form import write_visit_form
-from suitability.follow_up.visit_form import DAMAGES, METHODS, STATES
+from suitability.follow_up.visit_form import CONDITIONS, METHODS, STATES
 
 # Column, type, whether null is refused, place in the primary key.
 DATA_COLUMNS = [
@@ -92,13 +92,13 @@ def test_gdal_offers_the_words_and_ranges(form, base, system_program):
         words = [ogrinfo, str(form), "-fielddomain", name]
         return subprocess.run(words, capture_output=True, text=True, check=True).stdout
 
-    for column, words in (("method", METHODS), ("state", STATES), ("damage", DAMAGES)):
+    for column, words in (("method", METHODS), ("state", STATES), ("condition", CONDITIONS)):
         listed = domain(f"visits_{column}")
         assert "Type: coded" in listed
         for value, meaning in words:
             assert f"    {value}: {value}: {meaning}\n" in listed
-    assert "Minimum value: 0\n" in domain("visits_bats")
-    assert "Maximum value: 60\n" in domain("visits_air_c")
+    assert "Minimum value: 0\n" in domain("visits_count")
+    assert "Maximum value: 20000\n" in domain("visits_count")
     assert "    Site 12: Site 12: around a post, 16TGK" in domain("visits_box")
 
 
@@ -117,17 +117,17 @@ def test_a_visit_can_be_written_and_read(form, tmp_path):
     assert len(pyogrio.read_dataframe(filled, layer="visits")) == 0
     visit = gpd.GeoDataFrame(
         {
-            "box": ["Site 3"], "date": pd.to_datetime(["2026-07-02"]).date, "method": ["camera"],
-            "state": ["bats seen"], "bats": [41], "pups": [False], "air_c": [21.5],
+            "box": ["Site 3"], "date": pd.to_datetime(["2026-07-02"]).date, "observer": ["AB"],
+            "method": ["sight"], "count": [41], "state": ["occupied"], "wasps": [False],
         },
         geometry=[Point(-84.3, 40.2)],
         crs=4326,
     )  # fmt: skip
     pyogrio.write_dataframe(visit, filled, layer="visits", driver="GPKG", append=True)
     read = pyogrio.read_dataframe(filled, layer="visits")
-    assert read["bats"].tolist() == [41]
+    assert read["count"].tolist() == [41]
     assert str(read["date"][0])[:10] == "2026-07-02"
-    assert read["notes"].isna().all()
+    assert read["note"].isna().all()
 
 
 def test_the_same_run_gives_the_same_bytes(form, sample_run, tmp_path):

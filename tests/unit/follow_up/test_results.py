@@ -18,16 +18,16 @@ PLACEMENTS = pd.DataFrame(
 )
 VISITS = pd.DataFrame(
     [
-        (1, "2022-06-09", "no sign"),
-        (1, "2022-07-09", "signs of bats"),
-        (1, "2022-08-01", "no sign"),  # after the first use it tells nothing of waiting
-        (2, "2022-06-09", "no sign"),
-        (2, "2023-06-09", "no sign"),
-        (2, "2023-07-09", "not known"),
-        (3, "2022-06-09", "not known"),
-        (3, "2022-07-09", "bats seen"),
-        (4, "2022-07-09", "not known"),
-        (5, "2023-05-20", "bats seen"),
+        (1, "2022-06-09", "not occupied"),
+        (1, "2022-07-09", "occupied"),
+        (1, "2022-08-01", "not occupied"),  # after the first use it tells nothing of waiting
+        (2, "2022-06-09", "not occupied"),
+        (2, "2023-06-09", "not occupied"),
+        (2, "2023-07-09", "not checked"),
+        (3, "2022-06-09", "not checked"),
+        (3, "2022-07-09", "occupied"),
+        (4, "2022-07-09", "not checked"),
+        (5, "2023-05-20", "occupied"),
     ],
     columns=["placement", "date", "state"],
 ).assign(date=lambda table: pd.to_datetime(table["date"]))
