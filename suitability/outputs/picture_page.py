@@ -1,4 +1,4 @@
-"""The page on which a picture of a ranking's robustness is drawn: head, room, foot."""
+"""The page on which a picture of findings is drawn: head, room, foot."""
 
 from __future__ import annotations
 
@@ -24,6 +24,8 @@ WIDTH_IN = 8.5
 MARGIN_IN = 0.45
 ROOM_IN = WIDTH_IN - 2 * MARGIN_IN
 _SWATCH_IN = 0.22
+# The same page gets the same bytes.
+_NO_DATE = {"png": {"Software": None}, "pdf": {"CreationDate": None, "Creator": None}}
 
 
 @dataclass(frozen=True)
@@ -82,7 +84,7 @@ def page(path: str | os.PathLike[str], words: Words, room_in: float) -> Iterator
     Parameters
     ----------
     path : path
-        Where to; ends in `.png`.
+        Where to; ends in `.png` or `.pdf`.
     words : Words
         What stands around the picture.
     room_in : float
@@ -99,8 +101,9 @@ def page(path: str | os.PathLike[str], words: Words, room_in: float) -> Iterator
         top = _draw_head(sheet, height, words)
         bottom = _draw_foot(sheet, words)
         yield Page(figure, sheet, top, bottom)
+        kind = Path(path).suffix.removeprefix(".")
         with written(Path(path)) as temporary:
-            figure.savefig(temporary, format="png", metadata={"Software": None})
+            figure.savefig(temporary, format=kind, metadata=_NO_DATE[kind])
 
 
 def line_width_in(text: str, size: float) -> float:
