@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from suitability.commands.calendar import calendar
 from suitability.commands.console import open_console, plain, show_progress
 from suitability.commands.start import start
 from suitability.errors import SuitabilityError
@@ -48,6 +49,7 @@ def main() -> None:
 
 
 app.command()(start)
+app.command()(calendar)
 
 
 @app.command()

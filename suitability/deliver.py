@@ -25,6 +25,7 @@ from suitability.inputs.report import InputReport
 from suitability.mapping import map_of
 from suitability.outputs.atomic import remove
 from suitability.outputs.budget_table import forget_budget
+from suitability.outputs.calendar_file import DAYS
 from suitability.outputs.cautions import load_cautions
 from suitability.outputs.exclusion_table import write_exclusion_table
 from suitability.outputs.figure import draw_figure
@@ -193,6 +194,7 @@ def forget_earlier(folder: str | os.PathLike[str]) -> None:
         forget_skies(folder)
         forget_land_table(folder)
         forget_budget(folder)
+        (Path(folder) / DAYS).unlink(missing_ok=True)
     except OSError as exc:
         raise _unwritable(record, exc) from exc
 

@@ -6,10 +6,11 @@ import os
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
-
-from icalendar import Alarm, Calendar, Event
+from typing import Any
 
 from suitability.outputs.atomic import written
+
+DAYS = "days.ics"
 
 _MADE_BY = "-//bat box suitability//days to remember//EN"
 
@@ -61,6 +62,8 @@ def write_calendar(
     written_on : datetime.date
         The state of what is known; the same content gives the same bytes.
     """
+    from icalendar import Calendar  # noqa: PLC0415 - slow to import, seldom needed
+
     calendar = Calendar()
     calendar.add("prodid", _MADE_BY)
     calendar.add("version", "2.0")
@@ -72,7 +75,9 @@ def write_calendar(
         temporary.write_bytes(calendar.to_ical())
 
 
-def _event(day: DayEntry, stamp: datetime) -> Event:
+def _event(day: DayEntry, stamp: datetime) -> Any:
+    from icalendar import Alarm, Event  # noqa: PLC0415
+
     event = Event()
     event.add("uid", day.key)
     event.add("dtstamp", stamp)
