@@ -1,0 +1,96 @@
+"""The report on who moved in: what the register knows, as a page of results."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import pandas as pd
+
+from suitability.follow_up.results import (
+    MONTH_DAYS,
+    USED_IN_HALF_A_YEAR,
+    USED_IN_TWO_YEARS,
+    groups,
+    overall,
+    season_seen,
+    used_within,
+    waiting,
+    watched,
+)
+from suitability.follow_up.shares import Share
+from suitability.outputs.cautions import short_caution
+from suitability.outputs.picture_page import Words, percent
+from suitability.outputs.results_page import ResultsContent, ShareRow
+
+_FEW = 10
+
+
+def report_of(title: str, placements: pd.DataFrame, visits: pd.DataFrame) -> ResultsContent:
+    """Return the page of results.
+
+    Parameters
+    ----------
+    title : str
+        What boxes.
+    placements, visits : pandas.DataFrame
+        As `results.watched` wants them, with what `results.groups` groups by.
+    """
+    told = watched(placements, visits)
+    share = overall(told)
+    found = waiting(told)
+    seasons = season_seen(visits)
+    rows = [_row("all", "all boxes", share)]
+    rows += [_row(group.by, group.name, group.share) for group in groups(told)]
+    last = visits["date"].max()
+    watched_days = (last - placements["put_up"].min()).days if len(visits) else 0
+    return ResultsContent(
+        words=Words(
+            f"{title}: who moved into the bat boxes",
+            tuple(_lines(told, share, visits)),
+            (_KEY, short_caution()),
+        ),
+        rows=rows,
+        months=found.time / MONTH_DAYS,
+        unused=found.share,
+        until_months=watched_days / MONTH_DAYS,
+        seasons=[
+            (str(row.year), f"{row.first:%m-%d}", f"{row.last:%m-%d}", f"{row.visits:,}")
+            for row in seasons.itertuples()
+        ],
+    )
+
+
+_KEY = (
+    "A box in one place counts as one; a box that was moved counts again where it went. Boxes that "
+    "nobody looked at are left out: a box never checked is no empty box. Intervals: Wilson 1927. "
+    "Waiting times lie between two visits and are estimated from those intervals (Turnbull 1976). "
+    "Boxes differ in more than one thing at once, so no row says what caused what."
+)
+
+
+def _lines(told: pd.DataFrame, share: Share, visits: pd.DataFrame) -> Iterator[str]:
+    if not share.boxes:
+        yield f"{len(told):,} boxes; no visit has told yet whether bats are in one."
+        return
+    first, last = visits["date"].min(), visits["date"].max()
+    yield (
+        f"{share.used} of {share.boxes} boxes that were looked at have had bats: "
+        f"{percent(share.used / share.boxes)} (95% interval {share.low:.0%} to {share.high:.0%}). "
+        f"{len(visits):,} visits from {first:%Y-%m-%d} to {last:%Y-%m-%d}."
+    )
+    unseen = int((told["looks"] == 0).sum())
+    if unseen:
+        yield f"{unseen} more were never looked at, or not well."
+    if share.used:
+        half, two = (used_within(told, months * MONTH_DAYS) for months in (6, 24))
+        yield (
+            f"Of the boxes with bats {percent(half)} had them within six months and "
+            f"{percent(two)} within two years of being put up; common practice, without a "
+            f"published source, says {USED_IN_HALF_A_YEAR:.0%} and {USED_IN_TWO_YEARS:.0%}."
+        )
+    if share.boxes < _FEW:
+        yield "So few boxes tell little: read the intervals, not the shares."
+
+
+def _row(by: str, name: str, share: Share) -> ShareRow:
+    return ShareRow(by, name, share.used, share.boxes, share.low, share.high)
