@@ -9,6 +9,10 @@ from typing import Any, Literal
 
 from ruamel.yaml import YAML
 
+from suitability.config.criteria import Evidence
+from suitability.outputs.site_signs import SIGNS, SiteFacts
+from suitability.quantities import Quantities
+
 Mount = Literal["pole", "wall"]
 Mounts = Literal["pole", "wall", "both"]
 
@@ -21,26 +25,69 @@ class Caution:
     ----------
     id : str
         A plain word to refer to it.
+    title : str
+        What to heed, in a few words.
     text : str
-        What to heed, in whole sentences.
+        The same in whole sentences.
     defer_to : str
         Who has the last word.
-    applies_to : tuple of str
-        The mounts it concerns: `pole`, `wall`.
-    comes_first : bool
-        Whether it is shown before the others: it is of the mount itself, or it is never to be
-        overlooked.
+    mounts : tuple of str
+        Whom it concerns: boxes on a `pole`, on a `wall`.
+    first_for : tuple of str
+        The mounts for which it is shown before the others.
+    applies : tuple of str
+        What makes it apply to a site in particular: names of `site_signs.SIGNS`.
+    evidence, basis : str
+        How firm it is, and where it comes from.
+    adds : str or None
+        Name of what is known of every site alike and belongs into the text.
     """
 
     id: str
+    title: str
     text: str
     defer_to: str
-    applies_to: tuple[Mount, ...]
-    comes_first: bool
+    mounts: tuple[Mount, ...]
+    first_for: tuple[Mount, ...]
+    applies: tuple[str, ...]
+    evidence: Evidence
+    basis: str
+    adds: str | None = None
 
     def __str__(self) -> str:
         """Give text and authority in one paragraph."""
         return f"{self.text} Last word: {self.defer_to}."
+
+
+@dataclass(frozen=True)
+class SiteCaution:
+    """A caution as it stands for one site, in the reader's units.
+
+    Parameters
+    ----------
+    id, title, text, defer_to, evidence, basis : str
+        As for `Caution`.
+    why : tuple of str
+        What at this very site makes it apply, in words; none for what holds everywhere.
+    """
+
+    id: str
+    title: str
+    text: str
+    defer_to: str
+    evidence: Evidence
+    basis: str
+    why: tuple[str, ...]
+
+    @property
+    def applies_here(self) -> bool:
+        """Whether something at this very site makes it apply."""
+        return bool(self.why)
+
+    def __str__(self) -> str:
+        """Give reasons, text and authority in one paragraph."""
+        here = _sentence("; ".join(self.why))
+        return f"{here} {self.text} Last word: {self.defer_to}.".lstrip()
 
 
 def load_cautions(kind: Mounts = "pole") -> tuple[Caution, ...]:
@@ -51,25 +98,64 @@ def load_cautions(kind: Mounts = "pole") -> tuple[Caution, ...]:
     kind : {"pole", "wall", "both"}
         What the boxes hang on.
     """
-    entries = (
-        Caution(
-            entry["id"],
-            entry["text"],
-            entry["defer_to"],
-            tuple(entry["applies_to"]),
-            not {"pole", "wall"}.isdisjoint(entry.get("first_for", ()))
-            if kind == "both"
-            else kind in entry.get("first_for", ()),
+    mounts = {"pole", "wall"} if kind == "both" else {kind}
+    those = [caution for caution in _cautions() if not mounts.isdisjoint(caution.mounts)]
+    return tuple(sorted(those, key=lambda caution: mounts.isdisjoint(caution.first_for)))
+
+
+def site_cautions(
+    facts: SiteFacts, quantities: Quantities | None = None
+) -> tuple[SiteCaution, ...]:
+    """Return the cautions for a site: those that something there calls for first, with the reason.
+
+    Parameters
+    ----------
+    facts : SiteFacts
+        What is known of the site; of a finished run's, `FinishedRun.cautions` gives the result.
+    quantities : Quantities, optional
+        How quantities are told; left out, in metric units.
+
+    Returns
+    -------
+    tuple of SiteCaution
+        Every caution for the site's mount: what applies here, then what is of the mount itself,
+        then the rest.
+    """
+    tell, near = quantities or Quantities(), _data()["signs"]
+    found = []
+    for caution in load_cautions(facts.kind):
+        why = (SIGNS[name](facts, near, tell) for name in caution.applies)
+        added = "" if caution.adds is None else SIGNS[caution.adds](facts, near, tell)
+        found.append(
+            SiteCaution(
+                caution.id,
+                tell.retold(caution.title),
+                f"{tell.retold(caution.text)} {_sentence(added)}".rstrip(),
+                caution.defer_to,
+                caution.evidence,
+                tell.retold(caution.basis),
+                tuple(words for words in why if words),
+            )
         )
-        for entry in _data()["cautions"]
-    )
-    those = [caution for caution in entries if kind == "both" or kind in caution.applies_to]
-    return tuple(sorted(those, key=lambda caution: not caution.comes_first))
+    return tuple(sorted(found, key=lambda caution: not caution.applies_here))
 
 
 def short_caution() -> str:
     """Return all of them in one line, for the foot of a map and the rows of a table."""
     return str(_data()["short"])
+
+
+def _sentence(words: str) -> str:
+    return f"{words[:1].upper()}{words[1:]}." if words else ""
+
+
+@cache
+def _cautions() -> tuple[Caution, ...]:
+    lists = ("mounts", "first_for", "applies")
+    return tuple(
+        Caution(**{**entry, **{name: tuple(entry[name]) for name in lists}})
+        for entry in _data()["cautions"]
+    )
 
 
 @cache
