@@ -54,6 +54,11 @@ class Advised:
     record: dict[str, Any]
     warnings: tuple[str, ...]
 
+    @property
+    def occupied(self) -> str:
+        """When bats may be in the boxes, such as `04-01 to 10-31`."""
+        return str(self.record["timing"]["occupied"])
+
 
 def advise_sites(
     plan: Plan,

@@ -20,6 +20,7 @@ from suitability.decide import ExcludedLand, bases_of
 from suitability.errors import InputError
 from suitability.finished import FinishedRun
 from suitability.heating import MOST_LISTED, heat_table
+from suitability.heeding import recorded_cautions
 from suitability.inputs.gather import Features
 from suitability.inputs.report import InputReport
 from suitability.mapping import map_of
@@ -38,6 +39,7 @@ from suitability.outputs.rasters import RELIEF, read_tags
 from suitability.outputs.record import RECORD, judgement_record, versions, write_record
 from suitability.outputs.robustness_files import forget_robustness
 from suitability.outputs.site_files import SITE_FILES, write_site_files
+from suitability.outputs.site_signs import SiteFacts
 from suitability.outputs.sky_chart import forget_skies
 from suitability.outputs.sld import STYLES, write_styles
 from suitability.plan import Plan
@@ -68,6 +70,8 @@ class Found:
         The whole land, seen coarsely.
     advised : Advised
         The sites, best first, with what to put up at each.
+    about : tuple of SiteFacts
+        What stands about each site that somebody has to heed.
     reports : tuple of InputReport
         What was read, and what was done to it.
     warnings : tuple of str
@@ -80,6 +84,7 @@ class Found:
     features: Features
     look: CoarseLook
     advised: Advised
+    about: tuple[SiteFacts, ...]
     reports: tuple[InputReport, ...]
     warnings: tuple[str, ...]
     facts: dict[str, Any]
@@ -248,6 +253,7 @@ def record_of(found: Found) -> dict[str, Any]:
         "boxes": found.advised.record,
         "warnings": found.warnings,
         "cautions": [str(caution) for caution in load_cautions(settings.mount.kind)],
+        "site_cautions": recorded_cautions(found.about, settings.quantities),
         "seconds": facts["seconds"],
         "tiles": facts["tiles"],
         "files": found.files,

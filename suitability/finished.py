@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 from suitability.decide import Judgement
 from suitability.errors import ResultError
 from suitability.grid import Float32, Float64, Grid, Window
+from suitability.outputs.cautions import SiteCaution, site_cautions
 from suitability.outputs.geopackage import FEATURES, read_shapes, read_table
 from suitability.outputs.horizon_table import read_horizon
 from suitability.outputs.rasters import (
@@ -28,6 +29,7 @@ from suitability.outputs.rasters import (
     read_window,
 )
 from suitability.outputs.record import RECORD, read_record, recorded_judgement
+from suitability.outputs.site_signs import SiteFacts
 from suitability.quantities import Quantities
 
 _AGAIN = "run `suitability screen` again"
@@ -185,6 +187,28 @@ class FinishedRun:
         """
         return read_horizon(self.folder, rank)
 
+    def cautions(self, rank: int) -> tuple[SiteCaution, ...]:
+        """Return what to heed at a site, what applies there first; in the run's units.
+
+        Of a run with so many sites that it keeps nothing about this one, what holds everywhere.
+
+        Raises
+        ------
+        ResultError
+            If the record tells nothing about its sites at all, or holds no such site.
+        """
+        try:
+            kept = {each["rank"]: each["about"] for each in self.record["site_cautions"]}
+            site = next(each for each in self.record["sites"] if each["rank"] == rank)
+            height_m = self.settings["mount"]["height"]
+            facts = SiteFacts(
+                **kept.get(rank, {"kind": _kind_of(site), "mount_height_m": height_m})
+            )
+        except (KeyError, StopIteration, TypeError) as exc:
+            msg = f"the record of the run does not say what to heed at site {rank}"
+            raise ResultError(msg, where=self.folder / RECORD, fix=_AGAIN) from exc
+        return site_cautions(facts, self.quantities)
+
     def advice(self, rank: int) -> dict[str, Any] | None:
         """Return what is advised for a site, with its `timing` and `bats`.
 
@@ -209,3 +233,7 @@ class FinishedRun:
             raise ResultError(msg, where=self.folder / RECORD, fix=_AGAIN)
         found = next((site for site in boxes["sites"] if site["rank"] == rank), None)
         return found and {**found, "timing": boxes["timing"], "bats": boxes["bats"]}
+
+
+def _kind_of(site: dict[str, Any]) -> str:
+    return "wall" if site.get("kind") == "wall" else "pole"

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import asdict, replace
+from typing import Any
 
 import geopandas as gpd
 import numpy as np
 import shapely
 
+from suitability.advising import MOST_TOLD, Advised
 from suitability.grid import Float64
 from suitability.inputs.gather import Features
 from suitability.outputs.cautions import SiteCaution, site_cautions
@@ -39,12 +42,12 @@ def facts_of_sites(
     places = sites.geometry
     kinds = sites["kind"] if "kind" in sites else np.full(len(sites), settings.mount.kind)
     to_wires, to_boxes, to_kept_clear = (
-        _away_m(places, shapes)
+        away_m(places, shapes)
         for shapes in (features.wires, features.existing_boxes, features.keep_clear)
     )
-    to_boundary = _away_m(places, None if features.boundary is None else _rims(features.boundary))
+    to_boundary = away_m(places, None if features.boundary is None else _rims(features.boundary))
     to_buildings = [
-        _building_m(place, features.buildings, is_wall=kind == "wall")
+        next_building_m(place, features.buildings, is_wall=kind == "wall")
         for place, kind in zip(places, kinds, strict=True)
     ]
     return tuple(
@@ -67,12 +70,39 @@ def facts_of_sites(
     )
 
 
-def wires_in_reach(ranks: Sequence[int], facts: Sequence[SiteFacts], tell: Quantities) -> Iterator[str]:
+def heeded(advised: Advised, about: Sequence[SiteFacts], tell: Quantities) -> Advised:
+    """Return advised sites with a column `heed`: what applies to each in particular, in words."""
+    words = [
+        "; ".join(dict.fromkeys(why for caution in site_cautions(its, tell) for why in caution.why))
+        for its in about
+    ]
+    return replace(advised, sites=advised.sites.assign(heed=words))
+
+
+def recorded_cautions(about: Sequence[SiteFacts], tell: Quantities) -> list[dict[str, Any]]:
+    """Return what the run's record tells of the first sites: what is known, and what applies."""
+    return [
+        {
+            "rank": rank,
+            "about": asdict(its),
+            "apply_here": {
+                caution.id: caution.why
+                for caution in site_cautions(its, tell)
+                if caution.applies_here
+            },
+        }
+        for rank, its in enumerate(about[:MOST_TOLD], start=1)
+    ]
+
+
+def wires_in_reach(
+    ranks: Iterable[int], facts: Sequence[SiteFacts], tell: Quantities
+) -> Iterator[str]:
     """Yield a warning for each site from which a pole or a ladder can fall too near to a line.
 
     Parameters
     ----------
-    ranks : sequence of int
+    ranks : iterable of int
         Of the sites.
     facts : sequence of SiteFacts
         Of the sites.
@@ -88,7 +118,7 @@ def _of(cautions: Sequence[SiteCaution], name: str) -> SiteCaution:
     return next(caution for caution in cautions if caution.id == name)
 
 
-def _away_m(places: gpd.GeoSeries, shapes: gpd.GeoDataFrame | None) -> list[float | None]:
+def away_m(places: gpd.GeoSeries, shapes: gpd.GeoDataFrame | None) -> list[float | None]:
     """Return the distance from each place to the nearest shape; None where there is none. [m]."""
     if shapes is None or shapes.empty:
         return [None] * len(places)
@@ -100,7 +130,7 @@ def _away_m(places: gpd.GeoSeries, shapes: gpd.GeoDataFrame | None) -> list[floa
     return [_known(value) for value in away]
 
 
-def _building_m(
+def next_building_m(
     place: shapely.Point, buildings: gpd.GeoDataFrame | None, *, is_wall: bool
 ) -> float | None:
     """Return the distance to the nearest building, of a site on a wall to the next. [m]."""

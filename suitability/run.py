@@ -31,6 +31,7 @@ from suitability.deliver import Found, deliver, forget_earlier, keep_record, ope
 from suitability.doubts import doubts
 from suitability.errors import ResultError
 from suitability.grid import Window
+from suitability.heeding import facts_of_sites, heeded, wires_in_reach
 from suitability.inputs.report import InputReport, merge_reports
 from suitability.outputs.rasters import CACHE_BYTES
 from suitability.plan import Plan
@@ -46,7 +47,6 @@ from suitability.tasks import (
     reports_to_keep,
     survey_tile,
 )
-from suitability.wires import wires_in_reach
 
 # Told the stage and, where it is known, the share of it that is done.
 Progress = Callable[[str, float | None], None]
@@ -166,12 +166,14 @@ def screen(
                 tell=tell,
                 wall_horizons=chosen.wall_horizons(),
             )
+        about = facts_of_sites(plan, features, chosen.sites, advised.occupied)
         edge = unknown_edge(look, plan.sun)
         found = Found(
             plan=plan,
             features=features,
             look=look,
-            advised=advised,
+            advised=heeded(advised, about, run.settings.quantities),
+            about=about,
             reports=(*reports, *features.reports),
             warnings=(
                 *plan.judgement.warnings,
@@ -179,7 +181,7 @@ def screen(
                 *doubts(plan),
                 *chosen.caveats,
                 *advised.warnings,
-                *wires_in_reach(chosen.sites, features.wires, run.settings.mount.height),
+                *wires_in_reach(chosen.sites["rank"], about, run.settings.quantities),
                 *(text for report in (*reports, *features.reports) for text in report.warnings),
             ),
             facts={

@@ -46,6 +46,8 @@ class Features:
         By layer of the run's own, what it is measured from.
     wires : geopandas.GeoDataFrame or None
         Overhead lines.
+    keep_clear : geopandas.GeoDataFrame or None
+        The part of `keep_outs` that lies around doors and the like.
     """
 
     water: geopandas.GeoDataFrame
@@ -57,6 +59,7 @@ class Features:
     reports: tuple[InputReport, ...]
     layers: Mapping[str, geopandas.GeoDataFrame] = field(default_factory=dict)
     wires: geopandas.GeoDataFrame | None = None
+    keep_clear: geopandas.GeoDataFrame | None = None
 
     def telling(self, report: InputReport) -> Features:
         """Return the same with another report on an input."""
@@ -144,6 +147,7 @@ def gather_features(
         (*reports, *told),
         layers,
         wires,
+        keep_clear,
     )
 
 

@@ -10,7 +10,7 @@ from typing import Any, Literal
 from ruamel.yaml import YAML
 
 from suitability.config.criteria import Evidence
-from suitability.outputs.site_signs import SIGNS, SiteFacts
+from suitability.outputs.site_signs import SIGNS, Seen, SiteFacts
 from suitability.quantities import Quantities
 
 Mount = Literal["pole", "wall"]
@@ -121,11 +121,12 @@ def site_cautions(
         Every caution for the site's mount: what applies here, then what is of the mount itself,
         then the rest.
     """
-    tell, near = quantities or Quantities(), _data()["signs"]
+    tell = quantities or Quantities()
+    seen = Seen(facts, _data()["signs"], tell)
     found = []
     for caution in load_cautions(facts.kind):
-        why = (SIGNS[name](facts, near, tell) for name in caution.applies)
-        added = "" if caution.adds is None else SIGNS[caution.adds](facts, near, tell)
+        why = (SIGNS[name](seen) for name in caution.applies)
+        added = "" if caution.adds is None else SIGNS[caution.adds](seen)
         found.append(
             SiteCaution(
                 caution.id,

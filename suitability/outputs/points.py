@@ -29,10 +29,11 @@ from suitability.outputs.spreadsheet import harmless, write_csv_text
 FIRST_COLUMNS = (
     "rank", "site", "kind", "group", "role", "score", "group_score", "x_m", "y_m", "lon_deg",
     "lat_deg", "mgrs", "ground_elevation_m", "limiting", "facing_deg", "facing_magnetic_deg",
-    "building", "material", "box", "chambers", "colour", "mount_height_m",
+    "building", "material", "box", "chambers", "colour", "mount_height_m", "heed",
 )  # fmt: skip
 _TEXT_COLUMNS = (
     "site", "kind", "role", "mgrs", "limiting", "building", "material", "box", "colour",
+    "heed",
 )  # fmt: skip
 _NUMBER_COLUMNS = ("rank", "group")
 _DECIMALS = {"lon_deg": 6, "lat_deg": 6}  # 0.11 m at most

@@ -74,65 +74,89 @@ class SiteFacts:
         return self.wire_m is not None and self.wire_m < self.fall_m + KEEP_OFF_M
 
 
-# From facts, thresholds and units to the reason in words, or to nothing.
-Sign = Callable[[SiteFacts, Mapping[str, float], Quantities], str]
+@dataclass(frozen=True)
+class Seen:
+    """A site as signs look at it.
+
+    Parameters
+    ----------
+    facts : SiteFacts
+        What is known of it.
+    near : mapping
+        From where on something counts as near. [m, degrees]
+    tell : Quantities
+        How quantities are told.
+    """
+
+    facts: SiteFacts
+    near: Mapping[str, float]
+    tell: Quantities
 
 
-def wire_sign(facts: SiteFacts, near: Mapping[str, float], tell: Quantities) -> str:
+# Gives the reason in words, or nothing.
+Sign = Callable[[Seen], str]
+
+
+def wire_sign(seen: Seen) -> str:
     """Tell of an overhead line: within reach of what falls, or near."""
+    facts, metres = seen.facts, seen.tell.axis("m")
     if facts.wire_m is None:
         return ""
-    away = tell.axis("m").tell(facts.wire_m, 1)
+    away = metres.tell(facts.wire_m, 1)
     if facts.wire_in_reach:
         what = "a pole" if facts.kind == "pole" else "a ladder"
-        wants = tell.axis("m").tell(facts.fall_m + KEEP_OFF_M, 1)
+        wants = metres.tell(facts.fall_m + KEEP_OFF_M, 1)
         return (
             f"an overhead line is {away} away, and {what} wants {wants} to fall and keep "
-            f"{tell.retold('10 ft (3 m)')} off it: ask the utility before anything is raised, or "
-            "leave the site"
+            f"{seen.tell.retold('10 ft (3 m)')} off it: ask the utility before anything is raised, "
+            "or leave the site"
         )
-    if facts.wire_m < near["wire_m"]:
+    if facts.wire_m < seen.near["wire_m"]:
         return f"an overhead line lies {away} from this site; lines on maps may be metres off"
     return ""
 
 
-def fall_sign(facts: SiteFacts, near: Mapping[str, float], tell: Quantities) -> str:
+def fall_sign(seen: Seen) -> str:
     """Tell of a building on which the pole could fall."""
-    if facts.building_m is None or facts.building_m >= facts.fall_m:
+    away = seen.facts.building_m
+    if away is None or away >= seen.facts.fall_m:
         return ""
-    return f"a building stands {tell.length(facts.building_m)} away: the pole could fall on it"
+    return f"a building stands {seen.tell.length(away)} away: the pole could fall on it"
+
+
+def slope_sign(seen: Seen) -> str:
+    """Tell of ground that is not level."""
+    slope = seen.facts.slope_deg
+    if slope is None or slope < seen.near["slope_deg"]:
+        return ""
+    return f"the ground slopes by {slope:.0f}° here"
+
+
+def material_sign(seen: Seen) -> str:
+    """Tell what the wall is made of."""
+    return f"the wall here is of {seen.facts.material}" if seen.facts.material else ""
+
+
+def occupied_sign(seen: Seen) -> str:
+    """Tell when bats may be in the box."""
+    return f"bats may be in a box here from {seen.facts.occupied}" if seen.facts.occupied else ""
+
+
+def hot_sign(seen: Seen) -> str:
+    """Tell of hot summers."""
+    return "summers are hot here" if seen.facts.climate == "hot" else ""
 
 
 def _within(name: str, words: str) -> Sign:
     """Return a sign of what is nearer than its threshold; `{}` in its words is the distance."""
 
-    def sign(facts: SiteFacts, near: Mapping[str, float], tell: Quantities) -> str:
-        away = getattr(facts, name)
-        return "" if away is None or away >= near[name] else words.format(tell.length(away))
+    def sign(seen: Seen) -> str:
+        away = getattr(seen.facts, name)
+        if away is None or away >= seen.near[name]:
+            return ""
+        return words.format(seen.tell.length(away))
 
     return sign
-
-
-def slope_sign(facts: SiteFacts, near: Mapping[str, float], tell: Quantities) -> str:
-    """Tell of ground that is not level."""
-    if facts.slope_deg is None or facts.slope_deg < near["slope_deg"]:
-        return ""
-    return f"the ground slopes by {facts.slope_deg:.0f}° here"
-
-
-def material_sign(facts: SiteFacts, near: Mapping[str, float], tell: Quantities) -> str:
-    """Tell what the wall is made of."""
-    return f"the wall here is of {facts.material}" if facts.material else ""
-
-
-def occupied_sign(facts: SiteFacts, near: Mapping[str, float], tell: Quantities) -> str:
-    """Tell when bats may be in the box."""
-    return f"bats may be in a box here from {facts.occupied}" if facts.occupied else ""
-
-
-def hot_sign(facts: SiteFacts, near: Mapping[str, float], tell: Quantities) -> str:
-    """Tell of hot summers."""
-    return "summers are hot here" if facts.climate == "hot" else ""
 
 
 SIGNS: dict[str, Sign] = {
