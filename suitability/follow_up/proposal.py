@@ -62,8 +62,16 @@ def _flow(value: object) -> str:
     return json.dumps(value, ensure_ascii=False)
 
 
-def rank_changes(before: Sequence[int], after: Sequence[int]) -> tuple[str, ...]:
-    """Return how places move in the list, in words, those that move most first."""
-    moved = [(was, now) for was, now in zip(before, after, strict=True) if was != now]
-    moved.sort(key=lambda pair: (-abs(pair[0] - pair[1]), pair[0]))
-    return tuple(f"site {was} would be {now}" for was, now in moved)
+def rank_changes(
+    sites: Sequence[int], before: Sequence[int], after: Sequence[int]
+) -> tuple[str, ...]:
+    """Return how sites move in the list, in words, those that move most first.
+
+    Parameters
+    ----------
+    sites, before, after : sequence of int
+        What a site is called; its place in the list by the present and by other weights.
+    """
+    moved = [each for each in zip(sites, before, after, strict=True) if each[1] != each[2]]
+    moved.sort(key=lambda each: (-abs(each[1] - each[2]), each[0]))
+    return tuple(f"site {site} would be {now}" for site, _, now in moved)

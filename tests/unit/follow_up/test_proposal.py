@@ -58,7 +58,7 @@ def test_what_does_not_add_up_has_no_weights_to_propose():
 
 
 def test_moves_in_words():
-    assert rank_changes([1, 2, 3, 4], [4, 2, 1, 3]) == (
+    assert rank_changes([1, 2, 3, 4], [1, 2, 3, 4], [4, 2, 1, 3]) == (
         "site 1 would be 4",
         "site 3 would be 1",
         "site 4 would be 3",
