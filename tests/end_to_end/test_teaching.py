@@ -49,9 +49,9 @@ def run(sample_run):
 
 
 def test_use_that_follows_one_criterion_raises_its_weight(run, tmp_path):
-    weights = [float(leaf.name == "foraging_share") for leaf in run.judgement.leaves]
+    weights = [float(leaf.name == "canopy_edge_m") for leaf in run.judgement.leaves]
     taught = teach(run, *boxes_by(run, weights, 400))
-    at = taught.names.index("foraging_share")
+    at = taught.names.index("canopy_edge_m")
     assert taught.learned.proposal is not None, taught.lines
     assert taught.learned.proposal.weights[at] > taught.present[at] + 0.1
     assert "criteria:" in taught.patch
