@@ -8,7 +8,7 @@ import subprocess
 import sys
 import tarfile
 import tempfile
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
@@ -20,6 +20,7 @@ import pytest
 import rasterio
 from affine import Affine
 from command import succeeded
+from postgres import new_schema, postgres_server, server_programs
 
 SAMPLE_CONFIG = Path(__file__).parents[1] / "configs" / "sample_area.yaml"
 UTM = "EPSG:32616"  # UTM zone 16 north: Indiana, Wisconsin
@@ -147,6 +148,24 @@ def system_program() -> Callable[[str], str]:
         return str(path)
 
     return found
+
+
+@pytest.fixture(scope="session")
+def postgres() -> Iterator[str]:
+    """Yield the address of a PostgreSQL server with PostGIS, with {} for the database's name."""
+    programs, reason = server_programs()
+    if programs is None:
+        _do_without(reason)
+    with postgres_server(programs) as address:
+        yield address
+
+
+@pytest.fixture(params=["geopackage", "postgis"])
+def address(request: pytest.FixtureRequest, tmp_path: Path) -> str:
+    """Return where to begin a register: a file, then a place of its own in the server."""
+    if request.param == "geopackage":
+        return str(tmp_path / "register.gpkg")
+    return new_schema(request.getfixturevalue("postgres"))
 
 
 @pytest.fixture(scope="session")
