@@ -14,6 +14,7 @@ import typer
 
 from suitability.commands.calendar import calendar
 from suitability.commands.console import open_console, plain, show_progress
+from suitability.commands.results import learn, results
 from suitability.commands.start import start
 from suitability.errors import SuitabilityError
 
@@ -50,6 +51,8 @@ def main() -> None:
 
 app.command()(start)
 app.command()(calendar)
+app.command()(results)
+app.command()(learn)
 
 
 @app.command()

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterator
 from dataclasses import dataclass
+from pathlib import Path
 
 import numpy as np
 import pandas as pd
@@ -15,12 +17,15 @@ from suitability.finished import FinishedRun
 from suitability.follow_up.learning import Learned, learn, ranks_by, told_weights
 from suitability.follow_up.proposal import proposed_criteria, rank_changes
 from suitability.follow_up.results import watched
+from suitability.outputs.atomic import write_text
 from suitability.outputs.cautions import short_caution
-from suitability.outputs.learned_picture import MovedWeight, UseByScore
+from suitability.outputs.learned_picture import MovedWeight, UseByScore, draw_learned
 from suitability.outputs.picture_page import Words
 from suitability.outputs.record import RECORD
 
 Float64 = NDArray[np.float64]
+
+PATCH = "proposed_criteria.yaml"
 
 _WATCHED_DAYS = 365
 
@@ -165,6 +170,29 @@ def teach(run: FinishedRun, placements: pd.DataFrame, visits: pd.DataFrame) -> T
         moves=moves,
         patch=patch,
     )
+
+
+def write_taught(folder: str | os.PathLike[str], title: str, taught: Taught) -> tuple[Path, ...]:
+    """Write the picture and, where weights are proposed, those; return where they lie.
+
+    An earlier proposal goes where there is none any more.
+
+    Parameters
+    ----------
+    folder : path
+        Where to.
+    title : str
+        What land.
+    taught : Taught
+        What boxes teach.
+    """
+    picture, patch = Path(folder) / "learned.png", Path(folder) / PATCH
+    draw_learned(picture, taught.words(title), taught.classes, taught.weights)
+    if taught.patch is None:
+        patch.unlink(missing_ok=True)
+        return (picture,)
+    write_text(patch, taught.patch)
+    return picture, patch
 
 
 def _values_at(run: FinishedRun, places: pd.DataFrame) -> Float64:
