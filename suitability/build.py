@@ -11,10 +11,10 @@ from suitability.box.specification import specification
 from suitability.errors import ResultError
 from suitability.finished import FinishedRun
 from suitability.outputs.box_sheet import Board, SheetContent, View, write_box_sheet
-from suitability.outputs.cautions import load_cautions
+from suitability.outputs.cautions import SiteCaution
 from suitability.quantities import workshop
 
-# Of all cautions, those of building, digging and putting up.
+# Besides what applies at the site itself: what building, digging and putting up want.
 _HEEDED = ("overhead_lines", "digging", "pole", "walls", "ladder", "timber", "siting",
            "never_handle_bats")  # fmt: skip
 
@@ -48,18 +48,19 @@ def write_site_sheet(
         raise ResultError(msg, where=folder, fix="see `suitability explain` for that site")
     site = next(each for each in record["sites"] if each["rank"] == rank)
     target = Path(folder) / "boxes" / f"site_{rank}.pdf" if path is None else Path(path)
-    write_box_sheet(target, _content(record["title"], site, advice))
+    write_box_sheet(target, _content(record["title"], site, advice, run.cautions(rank)))
     return target
 
 
-def _content(title: str, site: dict[str, Any], advice: dict[str, Any]) -> SheetContent:
+def _content(
+    title: str, site: dict[str, Any], advice: dict[str, Any], cautions: tuple[SiteCaution, ...]
+) -> SheetContent:
     box = design_of(advice["box"])
     mount = next(point["choice"] for point in advice["points"] if point["topic"] == "mount")
     items = specification(box, advice["colour"], mount, advice["mount_height_m"])
     facing = advice["facing"]
     magnetic = facing["magnetic_deg"]
     compass = "" if magnetic is None else f", {magnetic % 360:.0f}° by compass"
-    cautions = {caution.id: str(caution) for caution in load_cautions(mount)}
     return SheetContent(
         title=f"{title}, site {site['rank']}: {box.name}",
         lines=(
@@ -72,7 +73,9 @@ def _content(title: str, site: dict[str, Any], advice: dict[str, Any]) -> SheetC
         ),
         items=[(item.part, item.size, item.note) for item in items],
         views=views_of(box),
-        foot=[cautions[name] for name in _HEEDED if name in cautions],
+        foot=[
+            str(caution) for caution in cautions if caution.applies_here or caution.id in _HEEDED
+        ],
     )
 
 

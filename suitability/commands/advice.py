@@ -1,4 +1,4 @@
-"""What `suitability explain RUN --site N` says of the box: advice, reasons, sky."""
+"""What `suitability explain RUN --site N` says of the box: advice, reasons, sky, cautions."""
 
 from __future__ import annotations
 
@@ -10,18 +10,26 @@ from suitability.commands.console import open_console, plain
 if TYPE_CHECKING:
     from rich.console import Console
 
+    from suitability.outputs.cautions import SiteCaution
+
 
 def show_advice(folder: Path, rank: int) -> None:
-    """Print what to put up at a site, and draw its sky into the run's folder."""
+    """Print what to put up and to heed at a site, and draw its sky into the run's folder."""
     from suitability.finished import FinishedRun
     from suitability.sky import draw_site_sky
 
-    console = open_console()
-    advice = FinishedRun.of(folder).advice(rank)
+    console, run = open_console(), FinishedRun.of(folder)
+    advice = run.advice(rank)
     if advice is None:
         console.print("what to put up: in sites.csv; of so many sites no reasons are kept")
-        return
-    console.print("[bold]what to put up[/bold]")
+    else:
+        _show_points(console, advice)
+        console.print(f"sky: {plain(str(draw_site_sky(folder, rank)))}", highlight=False)
+    _show_cautions(console, run.cautions(rank))
+
+
+def _show_points(console: Console, advice: dict[str, Any]) -> None:
+    console.print("\n[bold]what to put up[/bold]")
     for warning in advice["warnings"]:
         console.print(f"[bold]warning:[/bold] {plain(warning)}", highlight=False)
     for point in advice["points"]:
@@ -32,7 +40,20 @@ def show_advice(folder: Path, rank: int) -> None:
         console.print(f"[bold]when[/bold]: {plain(sentence)}", highlight=False)
     for ground in _different(advice["timing"]["grounds"]):
         console.print(f"  {plain(_ground(ground))}", highlight=False)
-    console.print(f"sky: {plain(str(draw_site_sky(folder, rank)))}", highlight=False)
+
+
+def _show_cautions(console: Console, cautions: tuple[SiteCaution, ...]) -> None:
+    """Print in full what applies at this very site, and in a few words what holds everywhere."""
+    console.print("\n[bold]what to heed[/bold]")
+    for caution in cautions:
+        if caution.applies_here:
+            told = f"[bold]{plain(caution.reasons)}[/bold] {plain(caution.text)}"
+            console.print(f"- {told} Last word: {plain(caution.defer_to)}.", highlight=False)
+    console.print("as everywhere, in full in run.json:")
+    for caution in cautions:
+        if not caution.applies_here:
+            told = f"{caution.title}. Last word: {caution.defer_to}"
+            console.print(f"- {plain(told)}", highlight=False)
 
 
 def _show_point(console: Console, point: dict[str, Any]) -> None:

@@ -84,10 +84,14 @@ class SiteCaution:
         """Whether something at this very site makes it apply."""
         return bool(self.why)
 
+    @property
+    def reasons(self) -> str:
+        """What makes it apply here, as a sentence; empty for what holds everywhere."""
+        return _sentence("; ".join(self.why))
+
     def __str__(self) -> str:
         """Give reasons, text and authority in one paragraph."""
-        here = _sentence("; ".join(self.why))
-        return f"{here} {self.text} Last word: {self.defer_to}.".lstrip()
+        return f"{self.reasons} {self.text} Last word: {self.defer_to}.".lstrip()
 
 
 def load_cautions(kind: Mounts = "pole") -> tuple[Caution, ...]:
