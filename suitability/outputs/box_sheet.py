@@ -9,6 +9,7 @@ from typing import Any
 
 from matplotlib.axes import Axes
 from matplotlib.backends.backend_agg import FigureCanvasAgg
+from matplotlib.backends.backend_pdf import PdfPages
 from matplotlib.figure import Figure
 from matplotlib.patches import Rectangle
 
@@ -22,6 +23,7 @@ MARGIN_IN = 0.6
 ROOM_IN = PAGE_IN[0] - 2 * MARGIN_IN
 _COLUMNS_IN = (0.0, 1.15, 3.55)
 _DRAWING_IN = 2.7
+_FOOT_SIZE, _LOWEST_IN = 6.8, 0.25
 _NO_DATE = {"CreationDate": None, "ModDate": None, "Creator": None, "Producer": None}
 
 # Left, bottom, width and height of a piece of wood. [m]
@@ -78,21 +80,39 @@ class SheetContent:
 
 
 def write_box_sheet(path: str | os.PathLike[str], content: SheetContent) -> None:
-    """Write the page as a PDF."""
+    """Write the page as a PDF; what to heed has a page of its own where it is much."""
     with own_style():
-        figure = Figure(figsize=PAGE_IN, dpi=DPI)
-        canvas: Any = FigureCanvasAgg(figure)  # its methods carry no types
-        axes = figure.add_axes((0, 0, 1, 1))
-        axes.set(xlim=(0, PAGE_IN[0]), ylim=(0, PAGE_IN[1]))
-        axes.axis("off")
-        sheet = Sheet(axes, canvas.get_renderer(), DPI)
-        top = _draw_head(sheet, content)
-        top = _draw_items(sheet, content.items, top)
-        top = _draw_views(axes, content.views, top)
+        pages = [_page()]
+        top = _draw_head(pages[0][1], content)
+        top = _draw_items(pages[0][1], content.items, top)
+        top = _draw_views(pages[0][1].axes, content.views, top)
+        needs = sum(
+            pages[0][1].height_of(line, ROOM_IN, size=_FOOT_SIZE) + 0.03 for line in content.foot
+        )
+        size = _FOOT_SIZE
+        if top - needs < _LOWEST_IN:
+            _paragraph(pages[0][1], "Before anyone digs or climbs: read the next page.", top)
+            pages.append(_page())
+            top = _paragraph(pages[1][1], f"{content.title}: what to heed", PAGE_IN[1] - MARGIN_IN)
+            size = 9.0
         for line in content.foot:
-            top = sheet.paragraph(line, MARGIN_IN, top, ROOM_IN, size=6.8) - 0.03
-        with written(path) as temporary:
-            figure.savefig(temporary, format="pdf", metadata=_NO_DATE)
+            top = pages[-1][1].paragraph(line, MARGIN_IN, top, ROOM_IN, size=size) - size * 0.0045
+        with written(path) as temporary, PdfPages(temporary, metadata=_NO_DATE) as book:
+            for figure, _ in pages:
+                book.savefig(figure)
+
+
+def _paragraph(sheet: Sheet, text: str, top: float) -> float:
+    return sheet.paragraph(text, MARGIN_IN, top, ROOM_IN, size=11, weight="bold") - 0.1
+
+
+def _page() -> tuple[Figure, Sheet]:
+    figure = Figure(figsize=PAGE_IN, dpi=DPI)
+    canvas: Any = FigureCanvasAgg(figure)  # its methods carry no types
+    axes = figure.add_axes((0, 0, 1, 1))
+    axes.set(xlim=(0, PAGE_IN[0]), ylim=(0, PAGE_IN[1]))
+    axes.axis("off")
+    return figure, Sheet(axes, canvas.get_renderer(), DPI)
 
 
 def _draw_head(sheet: Sheet, content: SheetContent) -> float:

@@ -9,6 +9,8 @@ from command import parts, refused, succeeded
 from PIL import Image
 from small_land import CELL_M, NORTH, ROWS, RUN, WEST, write_land, write_lines
 
+from suitability.errors import ResultError
+from suitability.finished import FinishedRun
 from suitability.outputs.horizon_table import read_horizon
 
 
@@ -75,6 +77,8 @@ def test_explain_says_what_to_put_up_and_draws_the_sky(folder, record, sites):
         assert f"({point['ground']['evidence']})" in printed
     assert f"{sites['facing_magnetic_deg'][1]:.0f}° magnetic" in printed
     assert "Have it up by 03-10" in printed
+    assert "World Magnetic Model 2025 (2025-2030)" in printed
+    assert "Never handle bats. Last word: public-health agency" in printed
     with Image.open(folder / "sky" / "site_2.png") as picture:
         pixels = np.asarray(picture.convert("RGB"), dtype=int)
     assert (np.abs(pixels - (0x1F, 0x5F, 0xA8)).sum(axis=2) < 30).sum() > 300  # the facing
@@ -132,3 +136,14 @@ def test_sites_near_an_overhead_line_are_warned_of(tmp_path):
     assert "wires" in succeeded("check", config)
     record = json.loads((land / "out" / "run.json").read_text("utf-8"))
     assert any("overhead line" in warning for warning in record["warnings"])
+    first = record["site_cautions"][0]
+    assert 0 < first["about"]["wire_m"] <= 5  # the lines are 10 m apart
+    assert list(first["apply_here"])[0] == "overhead_lines"
+    table = pd.read_csv(land / "out" / "sites.csv")
+    assert table["heed"].str.contains("an overhead line is").all()
+    heed = FinishedRun.of(land / "out").cautions(1)
+    assert heed[0].id == "overhead_lines"
+    assert heed[0].applies_here
+    assert not heed[-1].applies_here
+    with pytest.raises(ResultError, match="heed at site 99"):
+        FinishedRun.of(land / "out").cautions(99)
