@@ -138,7 +138,7 @@ def test_sites_near_an_overhead_line_are_warned_of(tmp_path):
     assert any("overhead line" in warning for warning in record["warnings"])
     first = record["site_cautions"][0]
     assert 0 < first["about"]["wire_m"] <= 5  # the lines are 10 m apart
-    assert list(first["apply_here"])[0] == "overhead_lines"
+    assert next(iter(first["apply_here"])) == "overhead_lines"
     table = pd.read_csv(land / "out" / "sites.csv")
     assert table["heed"].str.contains("an overhead line is").all()
     heed = FinishedRun.of(land / "out").cautions(1)
