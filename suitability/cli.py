@@ -222,13 +222,21 @@ def explain(
 
 @app.command()
 def box(
-    file: Annotated[Path, typer.Argument(metavar="BOX", help="What is known of it, YAML.")],
-    bats: Annotated[str, typer.Option(help="Whom it is for: any, small or large.")] = "any",
+    file: Annotated[
+        Path,
+        typer.Argument(metavar="BOX", help="What is known of it, YAML; or a file of designs."),
+    ],
+    bats: Annotated[
+        str, typer.Option(help="Whom it is for: any, small, large, or a group of your own.")
+    ] = "any",
+    species: Annotated[
+        Path | None, typer.Option(help="File of your own groups of bats, as box.species.")
+    ] = None,
 ) -> None:
     """Hold a box on offer or home-made against what is wanted; exit code 1 if it falls short."""
     from suitability.commands.box import show_box
 
-    if not show_box(file, bats):
+    if not show_box(file, bats, species):
         raise typer.Exit(1)
 
 

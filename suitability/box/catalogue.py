@@ -15,10 +15,12 @@ from suitability.config.criteria import Evidence
 from suitability.config.load import read_text, section_of
 from suitability.config.section import Number, Section, Share, Text, WholeNumber
 from suitability.config.unfit import UnfitValueError
-from suitability.config.units import DistanceM, InUnit, PositiveLengthM
+from suitability.config.units import DistanceM, InUnit
 
 Name = Annotated[str, Field(min_length=1, max_length=40)]
 ChamberM = Annotated[float, InUnit("m", at_least=0.01, at_most=0.06)]
+# No box is larger: ten inches written without their unit are ten metres.
+BoxSizeM = Annotated[float, InUnit("m", above=0, at_most=3)]
 HeightM = Annotated[float, InUnit("m", above=0, at_most=30)]
 
 
@@ -44,11 +46,9 @@ class _Entry(Grounded):
 class DesignEntry(_Entry):
     """A box, by its outer sizes without roof overhang and landing."""
 
-    width: PositiveLengthM = Field(description="across the front", examples=["18 in"])
-    height: PositiveLengthM = Field(
-        description="of the front, without the landing", examples=["30 in"]
-    )
-    depth: PositiveLengthM = Field(description="front to back", examples=["4 in"])
+    width: BoxSizeM = Field(description="across the front", examples=["18 in"])
+    height: BoxSizeM = Field(description="of the front, without the landing", examples=["30 in"])
+    depth: BoxSizeM = Field(description="front to back", examples=["4 in"])
     wall: Annotated[float, InUnit("m", above=0, at_most=0.1)] = Field(
         0.01905, description="thickness of the outer walls"
     )
@@ -145,7 +145,9 @@ class _SpeciesEntry(_Entry):
 File = TypeVar("File", bound=Section)
 
 
-class _DesignFile(Section):
+class DesignFile(Section):
+    """A file of boxes."""
+
     designs: Annotated[tuple[DesignEntry, ...], Field(min_length=1)] = Field(description="boxes")
 
 
@@ -193,7 +195,7 @@ def load_catalogue(
     ConfigError
         If one of them cannot be read, or says what cannot be used; every fault with its line.
     """
-    boxes = [e.design() for part in _parts(_DesignFile, "designs", designs) for e in part.designs]
+    boxes = [e.design() for part in _parts(DesignFile, "designs", designs) for e in part.designs]
     paints = [e.colour() for part in _parts(_ColourFile, "colours", colours) for e in part.colours]
     bats = [e.species() for part in _parts(_SpeciesFile, "species", species) for e in part.species]
     return Catalogue(
@@ -203,9 +205,14 @@ def load_catalogue(
     )
 
 
+def entries_begin(kind: str) -> str:
+    """Return what to write into a file of such entries that holds none."""
+    return f"{kind}: into it, and its entries below, each beginning with - name:"
+
+
 def _parts(root: type[File], kind: str, own: str | None) -> list[File]:
     """Return what is read, the shipped file first."""
-    begins = f"{kind}: into it, and its entries below, each beginning with - name:"
+    begins = entries_begin(kind)
     shipped = (files("suitability.box") / "data" / f"{kind}.yaml").read_text(encoding="utf-8")
     parts = [section_of(shipped, f"{kind}.yaml", root, begins=begins)]
     if own is not None:

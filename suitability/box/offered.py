@@ -1,4 +1,4 @@
-"""A box on offer or home-made, held line by line against what is wanted of one."""
+"""Boxes on offer or home-made, held line by line against what is wanted of one."""
 
 from __future__ import annotations
 
@@ -9,10 +9,12 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
+from suitability.box.catalogue import BoxSizeM, DesignEntry, DesignFile, entries_begin
 from suitability.box.design import Ground, SpeciesGroup
+from suitability.config.document import parse_document
 from suitability.config.load import read_text, section_of
 from suitability.config.section import Section, WholeNumber
-from suitability.config.units import DistanceM, InUnit, PositiveLengthM
+from suitability.config.units import InUnit
 from suitability.quantities import INCH_M, workshop
 
 TALL_M, WIDE_M = 24 * INCH_M, 14 * INCH_M
@@ -35,15 +37,16 @@ _OPEN = Ground("common practice", "Open below, so that droppings fall out and ai
 _WALLS = Ground("common practice", "Joints and roof closed against draught and rain")
 
 ChamberM = Annotated[float, InUnit("m", above=0, at_most=0.2)]
+LandingM = Annotated[float, InUnit("m", at_least=0, at_most=1)]
 
 
 class OfferedBox(Section):
     """What is known of a box; what is left out is told as not stated."""
 
-    width: PositiveLengthM | None = Field(
+    width: BoxSizeM | None = Field(
         None, description="outside, across the front", examples=["18 in"]
     )
-    height: PositiveLengthM | None = Field(
+    height: BoxSizeM | None = Field(
         None, description="outside, without the landing", examples=["30 in"]
     )
     around_post: bool = Field(False, description="whether its chambers go around the post")
@@ -53,7 +56,7 @@ class OfferedBox(Section):
     chamber: ChamberM | None = Field(
         None, description="from one wall of a chamber to the other", examples=["0.75 in"]
     )
-    landing: DistanceM | None = Field(
+    landing: LandingM | None = Field(
         None, description="board below the entrance", examples=["4 in"]
     )
     rough_inside: bool | None = Field(None, description="whether bats can cling inside")
@@ -85,17 +88,32 @@ class Line:
     ground: Ground
 
 
-def read_offered(path: str | os.PathLike[str]) -> OfferedBox:
-    """Read what is known of a box.
+def read_offered(path: str | os.PathLike[str]) -> dict[str, OfferedBox]:
+    """Read what is known of a box, or of each in a file of designs; return them by name.
 
     Raises
     ------
     ConfigError
         If the file cannot be read, or says what cannot be used; every fault with its line.
     """
-    begins = "width: 18 in into it, and what else is known of the box"
-    text = read_text(path, "file of the box")
-    return section_of(text, Path(path).name, OfferedBox, begins=begins)
+    text, name = read_text(path, "file of the box"), Path(path).name
+    begins = "width: 18 in into it, and what else is known of the box, a key a line"
+    if "designs" in parse_document(text, name, begins=begins).values:
+        found = section_of(text, name, DesignFile, begins=entries_begin("designs"))
+        return {entry.name: offered_of(entry) for entry in found.designs}
+    return {name: section_of(text, name, OfferedBox, begins=begins)}
+
+
+def offered_of(entry: DesignEntry) -> OfferedBox:
+    """Return what a design says of a box; it does not say how that is made."""
+    return OfferedBox(
+        width=entry.width,
+        height=entry.height,
+        around_post=entry.post > 0,
+        chambers=entry.chambers,
+        chamber=entry.chamber,
+        landing=entry.landing,
+    )
 
 
 def held_against(box: OfferedBox, bats: SpeciesGroup) -> tuple[Line, ...]:

@@ -82,7 +82,9 @@ def _tame(name: str) -> str:
     return name if tame else shown(name)
 
 
-RUN_FILE_BEGINS = "inputs: into it, with its keys elevation, land_cover and streams"
+RUN_FILE_BEGINS = (
+    "inputs: into it, with its keys elevation, land_cover and streams indented under it"
+)
 
 
 def parse_document(text: str, name: str, *, begins: str = RUN_FILE_BEGINS) -> Document:
@@ -95,7 +97,7 @@ def parse_document(text: str, name: str, *, begins: str = RUN_FILE_BEGINS) -> Do
     name : str
         Name of its file, for errors.
     begins : str
-        What to write into an empty one.
+        What to write into one that is empty, or that holds no keys.
 
     Raises
     ------
@@ -113,8 +115,7 @@ def parse_document(text: str, name: str, *, begins: str = RUN_FILE_BEGINS) -> Do
         raise ConfigError(
             what,
             where=f"{name}, line {_line(node)}",
-            fix="begin with a key such as inputs: and indent its keys under it; leave a blank "
-            "after each colon",
+            fix=f"write {begins}; leave a blank after each colon",
         )
     return Document(name, values, builder.lines)
 

@@ -209,6 +209,10 @@ _OF_VALUES: dict[str, Callable[[Key, Any, dict[str, Any]], _Told]] = {
     "too_short": _empty_list,
     "too_long": lambda key, value, _: (f"{len(value)} entries are too many", _fill(key)),
     "int_type": lambda _k, v, _c: (f"{shown(v)} is not a whole number", "write a whole number"),
+    **dict.fromkeys(
+        ("bool_type", "bool_parsing"),
+        lambda _k, v, _c: (f"{shown(v)} is neither yes nor no", "write true or false"),
+    ),
     "float_type": lambda _k, v, _c: (f"{shown(v)} is not a number", "write a bare number"),
     "string_too_short": lambda key, _v, _c: (f"{_name(key)} is empty", _fill(key)),
     "string_too_long": lambda key, v, ctx: (

@@ -231,10 +231,15 @@ class InUnit:
         too_low = (self.above is not None and number <= self.above) or (
             self.at_least is not None and number < self.at_least
         )
-        if too_low or (self.at_most is not None and number > self.at_most):
+        too_high = self.at_most is not None and number > self.at_most
+        if too_low or too_high:
             told = f" ({number:g} {self.unit})" if isinstance(value, str) else f" {self.unit}"
             what = f"{shown(value)}{told} is out of range"
-            raise UnfitValueError(what, f"give {_KIND[self.unit]} of {self._range()}")
+            fix = f"give {_KIND[self.unit]} of {self._range()}"
+            # Such as inches that were written without their unit.
+            is_bare = too_high and self.unit != "1" and not isinstance(value, str)
+            bare = f"; a bare number is in {self.unit}" if is_bare else ""
+            raise UnfitValueError(what, fix + bare)
         return number
 
     def _range(self) -> str:

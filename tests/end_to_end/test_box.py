@@ -22,7 +22,7 @@ def offered(tmp_path, text):
 
 def test_a_box_that_meets_all_that_is_known(tmp_path):
     printed = succeeded("box", offered(tmp_path, GOOD), "--bats", "small")
-    assert "falls short: nothing" in printed
+    assert "falls short: nothing of what is stated" in printed
     assert "not stated: joints closed" in printed
     assert "common practice" in printed
     assert "safe" not in printed
@@ -42,3 +42,19 @@ def test_mistakes_end_with_2(tmp_path):
     assert "width" in fix
     assert "no group of bats" in refused("box", offered(tmp_path, GOOD), "--bats", "huge")
     assert "no such file of the box" in refused("box", tmp_path / "none.yaml")
+
+
+def test_a_group_of_bats_of_ones_own(tmp_path):
+    own = tmp_path / "species.yaml"
+    own.write_text(
+        "species:\n  - name: tiny\n    title: tiny bats\n    chamber: [10 mm, 12 mm, 15 mm]\n"
+        "    height: [8 ft, 10 ft, 12 ft]\n    basis: our own counts\n"
+    )
+    ended = run("box", offered(tmp_path, GOOD), "--species", own, "--bats", "tiny")
+    assert ended.returncode == 1
+    assert "falls short: width of a chamber" in ended.stdout
+    assert "chambers, width of a chamber: our own counts" in ended.stdout
+    own.write_text(own.read_text().replace("height", "hight"))
+    said = refused("box", offered(tmp_path, GOOD), "--species", own, "--bats", "tiny")
+    assert "species.yaml" in said
+    assert "line 5: species[0].hight" in said

@@ -1,9 +1,11 @@
 """A box held against what is wanted: common practice, and no more than that."""
 
 import pytest
+from pydantic import ValidationError
 
 from suitability.box import load_catalogue
-from suitability.box.offered import OfferedBox, held_against
+from suitability.box.offered import OfferedBox, held_against, read_offered
+from suitability.errors import ConfigError
 from suitability.quantities import inches, workshop
 
 SMALL, LARGE = (load_catalogue().species[name] for name in ("small", "large"))
@@ -68,3 +70,59 @@ def test_around_a_post_a_front_may_be_narrow():
 def test_lengths_for_a_workshop(metres, text):
     assert inches(metres) == text
     assert workshop(0.01905) == "3/4 in (19 mm)"
+
+
+def test_ten_inches_without_their_unit_are_no_ten_metres():
+    # 10 would be a box as wide as a house, which "meets 14 in or more".
+    with pytest.raises(ValidationError, match="10 m is out of range"):
+        OfferedBox.model_validate({"width": 10})
+
+
+def test_a_file_of_designs_is_held_box_by_box(tmp_path):
+    path = tmp_path / "boxes.yaml"
+    path.write_text(
+        "designs:\n"
+        "  - {name: slim, width: 12 in, height: 30 in, depth: 4 in, chambers: 2, "
+        "chamber: 0.75 in, landing: 4 in}\n"
+        "  - {name: round, width: 9.5 in, height: 36 in, depth: 9.5 in, post: 3.5 in, "
+        "chambers: 2, chamber: 0.75 in, landing: 4 in}\n"
+    )
+    found = read_offered(path)
+    assert list(found) == ["slim", "round"]
+    slim, rounded = (
+        {line.part: line.verdict for line in held_against(box, SMALL)} for box in found.values()
+    )
+    assert slim["width"] == "falls short"
+    assert slim["height"] == slim["chambers"] == slim["width of a chamber"] == "meets"
+    assert slim["open below"] == "not stated"
+    assert "width" not in rounded, "the width of a box around a post says nothing of its chambers"
+
+
+@pytest.mark.parametrize("bats", load_catalogue().species.values(), ids=lambda bats: bats.name)
+def test_every_line_has_its_basis(bats):
+    for line in held_against(OfferedBox(), bats):
+        assert line.verdict == "not stated"
+        assert line.wanted
+        assert line.ground.basis
+        assert line.ground.evidence
+
+
+@pytest.mark.parametrize(
+    ("text", "where", "fix"),
+    [
+        ("hello\n", "box.yaml, line 1", "write width: 18 in into it"),
+        ("- a\n- b\n", "box.yaml, line 1", "write width: 18 in into it"),
+        ("", "box.yaml", "write width: 18 in into it"),
+        ("width: 10\n", "line 1: width", "a bare number is in m"),
+        ("chambers: 2\nrough_inside: maybe\n", "line 2: rough_inside", "write true or false"),
+        ("width: 18 in\nheight: 30 kg\n", "line 2: height", "write a length"),
+        ("designs:\n  - name: mine\n    width: 18 in\n", "line 2: designs[0]", "add depth: 4 in"),
+    ],
+)
+def test_nonsense_is_told_with_line_key_and_fix(tmp_path, text, where, fix):
+    path = tmp_path / "box.yaml"
+    path.write_text(text)
+    with pytest.raises(ConfigError) as raised:
+        read_offered(path)
+    assert where in str(raised.value)
+    assert fix in str(raised.value)
