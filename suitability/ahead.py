@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from collections.abc import Mapping
+from dataclasses import asdict, dataclass, replace
 from pathlib import Path
+from typing import Any
 
 from suitability.box.advice import wanted_of
+from suitability.box.body import Assumptions
+from suitability.box.layer_boxes import LayerBox, layer_boxes
 from suitability.caveats import CoarseLook, kept_look, look_at, season_sun
 from suitability.climate import with_weather
 from suitability.config import LoadedRun
@@ -76,7 +80,7 @@ def look_ahead(
     run = weathered.run
     judgement = checked_judgement(run)
     require_layers_of_boxes(run)
-    wanted_of(run)
+    boxes = layer_boxes(run, wanted_of(run))
     grid, notes = choose_grid(run.settings, run.locate)
     hashes, asked = input_hashes(run), run
     run, derived = with_streams(run, grid, folder)
@@ -84,7 +88,7 @@ def look_ahead(
     features = gather_features(run.settings, grid, run.locate, reach_m)
     if derived is not None:
         features = features.telling(derived)
-    store = Store(folder, measuring_key(asked, grid, hashes, reach_m), side=0)
+    store = Store(folder, measuring_key(asked, grid, hashes, reach_m, _known(run, boxes)), side=0)
     kept = None if fresh else kept_look(store.look, run.settings, grid, features)
     look = kept or look_at(run.settings, grid, run.locate, features)
     told = weathered.reports_at(grid, look.ground_elevation_m)
@@ -111,3 +115,9 @@ def look_ahead(
         threads=THREADS if alone else 1,
     )
     return Ahead(plan, features, look, notes, hashes, derived is not None, weathered.weather)
+
+
+def _known(run: LoadedRun, boxes: Mapping[str, LayerBox]) -> dict[str, Any]:
+    """Return all that the heat of boxes depends on beside place and weather, by layer."""
+    assumed = Assumptions(bats_w=run.settings.box.bats_heat_w)
+    return {name: [asdict(box), asdict(assumed)] for name, box in boxes.items()}

@@ -108,6 +108,7 @@ def check(
     from tempfile import TemporaryDirectory
 
     from suitability.box.advice import wanted_of
+    from suitability.box.layer_boxes import layer_boxes
     from suitability.climate import with_weather
     from suitability.inputs.common import choose_grid
     from suitability.plan import checked_judgement, require_layers_of_boxes
@@ -118,7 +119,7 @@ def check(
     run = weathered.run
     judgement = checked_judgement(run)
     require_layers_of_boxes(run)
-    wanted_of(run)
+    layer_boxes(run, wanted_of(run))
     with TemporaryDirectory() as scratch:
         run, derived = with_streams(run, choose_grid(run.settings, run.locate)[0], Path(scratch))
         _show_checked(console, replace(weathered, run=run), judgement, derived)

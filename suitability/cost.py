@@ -15,6 +15,7 @@ from suitability.config import LoadedRun
 from suitability.grid import Grid, Window
 from suitability.inputs.common import Header, read_header
 from suitability.outputs.rasters import assemble_raster
+from suitability.overheating import even_tables
 from suitability.plan import LEAST_BYTES, Plan, tile_bytes, wide_cells
 from suitability.store import Store, free_bytes
 from suitability.sun import Scene, lit_hours
@@ -23,6 +24,7 @@ from suitability.tasks import layer_names, measure_tile
 SAMPLE_CELLS = 768  # along the piece of land that is measured
 SAMPLE_POSITIONS = 48
 FIXED_S = 8.0  # looking ahead, choosing sites, the figure
+HEAT_S = 10.0  # models of a box at places of the land, for each layer of heat
 WORTHWHILE = 1.5  # how many times coarser an input must be than the grid to speak of it
 DEGREE_M = 111_320.0  # of latitude, near enough for a cell's size
 
@@ -70,14 +72,15 @@ def estimate(plan: Plan, *, workers: int = 1) -> Cost:
     with tempfile.TemporaryDirectory() as folder:
         sweep_s, other_s, assemble_s = _calibrate(plan, Path(folder))
     hands = plan.threads * workers
-    swept = seen * len(plan.sun) * sweep_s / hands
+    swept = seen * len(plan.sun) * sweep_s * _sweeps(plan) / hands
+    modelled = HEAT_S * len(plan.heat_layers)
     rest = cells * (other_s / workers + names * assemble_s / 2 + 2 * assemble_s)
     wide = wide_cells(plan.grid, plan.reach_m)
     return Cost(
         cells=cells,
         positions=len(plan.sun),
         tiles=len(plan.tiles),
-        seconds=FIXED_S + swept + rest,
+        seconds=FIXED_S + modelled + swept + rest,
         memory=max(LEAST_BYTES, workers * tile_bytes(plan.grid, plan.side, plan.near_cells, wide)),
         # A cell of a finished raster takes 2 to 3 bytes, of a part 4.
         disk=cells * names * 7.0,
@@ -144,11 +147,15 @@ def _calibrate(plan: Plan, folder: Path) -> tuple[float, float, float]:
 
     def alone(run: int) -> Plan:
         store = Store(folder, f"calibration-{run}", 0)
-        return replace(plan, sun=few, store=store, side=max(plan.grid.shape), threads=1)
+        small = replace(plan, sun=few, store=store, side=max(plan.grid.shape), threads=1)
+        if plan.heat_layers:
+            even_tables(small)
+        return small
 
     measured = _seconds(lambda run: measure_tile(alone(run), window))
     around = plan.around(window)
-    other_s = max(measured - sweep_s * around.rows * around.cols * len(few), 0.0) / cells
+    sweeps_s = sweep_s * around.rows * around.cols * len(few) * _sweeps(plan)
+    other_s = max(measured - sweeps_s, 0.0) / cells
     written = _seconds(
         lambda run: assemble_raster(
             folder / "whole.tif",
@@ -160,6 +167,11 @@ def _calibrate(plan: Plan, folder: Path) -> tuple[float, float, float]:
         )
     )
     return sweep_s, other_s, written / cells
+
+
+def _sweeps(plan: Plan) -> int:
+    """Return how often all positions of the sun pass over the land."""
+    return 1 + len(plan.heat_layers)
 
 
 def _seconds(work: Callable[[int], object]) -> float:

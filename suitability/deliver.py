@@ -251,6 +251,7 @@ def record_of(found: Found) -> dict[str, Any]:
         ].to_dict("records"),
         "walls": _recorded_walls(found),
         "boxes": found.advised.record,
+        "heat_layers": facts["heat_layers"],
         "warnings": found.warnings,
         "cautions": [str(caution) for caution in load_cautions(settings.mount.kind)],
         "site_cautions": recorded_cautions(found.about, settings.quantities),

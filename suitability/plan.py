@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import math
 import os
 import re
@@ -19,6 +20,7 @@ from suitability.decide import Judgement, Reason, judgement_of, reasons_of, valu
 from suitability.errors import ConfigError, ResultError
 from suitability.grid import Grid, Window
 from suitability.inputs.gather import Features, gather_features
+from suitability.layers.heat import HeatTable
 from suitability.layers.measurement import LayerSpec
 from suitability.layers.registry import layers_of, named_layers, reaches
 from suitability.store import Store
@@ -117,6 +119,21 @@ class Plan:
         if turn_deg(self.grid) <= MAX_TURN_DEG:
             return self.grid.convergence_deg()
         return self.grid.window(window).convergence_deg()
+
+    @property
+    def heat_layers(self) -> tuple[str, ...]:
+        """The names of the layers of boxes' heat."""
+        own = self.run.settings.layers.items()
+        return tuple(name for name, layer in own if layer.box_heat is not None)
+
+    @property
+    def heat_file(self) -> Path:
+        """Where the tables of boxes' heat are kept while tiles are measured."""
+        return self.store.hidden / "heat.json"
+
+    def heat_tables(self) -> Mapping[str, HeatTable]:
+        """Return the tables of boxes' heat, by layer."""
+        return _heat(self.heat_file, self.store.key) if self.heat_layers else {}
 
     def features(self) -> Features:
         """Return the vectors of the run, read once in a process."""
@@ -300,6 +317,12 @@ def _features(run: LoadedRun, grid: Grid, key: str, reach_m: Mapping[str, float]
         _FEATURES.clear()
         _FEATURES[key, grid] = gather_features(run.settings, grid, run.locate, reach_m)
     return _FEATURES[key, grid]
+
+
+@lru_cache(maxsize=1)
+def _heat(path: Path, key: str) -> Mapping[str, HeatTable]:  # noqa: ARG001 - as below
+    tables = json.loads(path.read_text(encoding="utf-8"))
+    return {name: HeatTable.of(kept) for name, kept in tables.items()}
 
 
 @lru_cache(maxsize=1)

@@ -10,7 +10,7 @@ from concurrent.futures import ThreadPoolExecutor, as_completed
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Protocol, TypeVar
+from typing import Any, Protocol, TypeVar
 
 import numpy as np
 import rasterio
@@ -34,6 +34,8 @@ from suitability.grid import Window
 from suitability.heeding import facts_of_sites, heeded, wires_in_reach
 from suitability.inputs.report import InputReport, merge_reports
 from suitability.outputs.rasters import CACHE_BYTES
+from suitability.overheating import held_against, make_tables
+from suitability.overheating import in_words as heat_in_words
 from suitability.plan import Plan
 from suitability.siting import choose_sites
 from suitability.store import only_run
@@ -145,7 +147,7 @@ def screen(
     folder = Path(folder)
     open_folder(folder)
     with only_run(folder), rasterio.Env(GDAL_CACHEMAX=CACHE_BYTES):
-        ahead, reports = _prepared(run, folder, memory, each, workers, fresh, watch)
+        ahead, reports, heat = _prepared(run, folder, memory, each, workers, fresh, watch)
         plan, features, look = ahead.plan, ahead.features, ahead.look
         with watch.stage("judging the land") as tell:
             spread = each or side_by_side
@@ -181,6 +183,7 @@ def screen(
                 *doubts(plan),
                 *chosen.caveats,
                 *advised.warnings,
+                *heat_in_words(heat),
                 *wires_in_reach(chosen.sites["rank"], about, run.settings.quantities),
                 *(text for report in (*reports, *features.reports) for text in report.warnings),
             ),
@@ -188,6 +191,7 @@ def screen(
                 "grid_notes": ahead.notes,
                 "input_sha256": ahead.hashes,
                 "choice": chosen.facts,
+                "heat_layers": heat,
                 "derived_streams": ahead.has_derived_streams,
                 "excluded": excluded,
                 "unknown_edge": edge,
@@ -232,7 +236,7 @@ def measured(
     folder = Path(folder)
     open_folder(folder)
     with only_run(folder), rasterio.Env(GDAL_CACHEMAX=CACHE_BYTES):
-        ahead, _ = _prepared(run, folder, memory, None, 1, False, Stopwatch(progress))
+        ahead, *_ = _prepared(run, folder, memory, None, 1, False, Stopwatch(progress))
         ahead.plan.store.sweep(keep_own=False)
         yield ahead.plan
 
@@ -245,8 +249,11 @@ def _prepared(
     workers: int,
     fresh: bool,
     watch: Stopwatch,
-) -> tuple[Ahead, list[InputReport]]:
-    """Look ahead and measure the land; return what was known and what was read."""
+) -> tuple[Ahead, list[InputReport], dict[str, Any]]:
+    """Look ahead and measure the land.
+
+    Returns what was known, what was read, and what is told of layers of heat.
+    """
     with watch.stage("looking ahead"):
         ahead = look_ahead(
             run, folder, memory=memory, workers=workers, alone=each is None, fresh=fresh
@@ -255,15 +262,21 @@ def _prepared(
         ahead.plan.store.forget()
     ahead.plan.store.sweep(keep_own=True)
     keep_look(ahead.plan.store.look, ahead.look)
-    return ahead, _measured(ahead.plan, each, watch)
+    return ahead, *_measured(ahead, each, watch)
 
 
-def _measured(plan: Plan, each: Each | None, watch: Stopwatch) -> list[InputReport]:
-    """Measure the land, unless its layers stand already; return what was read."""
+def _measured(
+    ahead: Ahead, each: Each | None, watch: Stopwatch
+) -> tuple[list[InputReport], dict[str, Any]]:
+    """Measure the land, unless its layers stand already.
+
+    Returns what was read, and what is told of layers of heat.
+    """
+    plan = ahead.plan
     names = [*layer_names(plan), OBSTACLES]
     kept = plan.store.measured(names)
     if kept is not None:
-        return kept_reports(plan, kept)
+        return kept_reports(plan, kept), kept["heat"]
     with watch.stage("compiling (once)"):
         compile_kernels()
     if len(plan.tiles) > 1:
@@ -271,6 +284,10 @@ def _measured(plan: Plan, each: Each | None, watch: Stopwatch) -> list[InputRepo
             look = each or side_by_side
             far = dict(_told(look(survey_tile, plan, plan.tiles), len(plan.tiles), tell))
             _keep_far_land(plan, far)
+    fitted = 0
+    if plan.heat_layers and ahead.weather is not None:
+        with watch.stage("modelling heat at places of the land"):
+            fitted = make_tables(plan, ahead.look, ahead.weather)
     with watch.stage("measuring the land") as tell:
         measure = each or one_after_another
         done = dict(_told(measure(measure_tile, plan, plan.tiles), len(plan.tiles), tell))
@@ -279,9 +296,14 @@ def _measured(plan: Plan, each: Each | None, watch: Stopwatch) -> list[InputRepo
         assemble = each or side_by_side
         dict(_told(assemble(assemble_layer, plan, names), len(names), tell))
     reports = merge_reports((tile.rows * tile.cols, done[tile]) for tile in plan.tiles)
-    plan.store.note_measured(reports_to_keep(plan, reports))
+    heat: dict[str, Any] = {}
+    if plan.heat_layers and ahead.weather is not None:
+        with watch.stage("holding heat against the full model"):
+            heat = held_against(plan, ahead.look, ahead.weather, fitted)
+    plan.store.note_measured({**reports_to_keep(plan, reports), "heat": heat})
     plan.far_file.unlink(missing_ok=True)
-    return reports
+    plan.heat_file.unlink(missing_ok=True)
+    return reports, heat
 
 
 def _told(

@@ -179,14 +179,23 @@ def content_of(path: str) -> str | None:
 
 
 def measuring_key(
-    run: LoadedRun, grid: Grid, hashes: Mapping[str, str | None], reach_m: Mapping[str, float]
+    run: LoadedRun,
+    grid: Grid,
+    hashes: Mapping[str, str | None],
+    reach_m: Mapping[str, float],
+    boxes: Mapping[str, Any],
 ) -> str:
-    """Return a hash of all that measured layers depend on; files by content, wherever they lie."""
+    """Return a hash of all that measured layers depend on; files by content, wherever they lie.
+
+    Weather counts only where the heat of `boxes` is measured: what is known of them, by layer.
+    """
+    weather = run.settings.inputs.weather
+    warm = hashes[weather.path] if weather is not None and boxes else ""
     hashes = {path: hashes[path] for path in land_files(run.settings)}
     asked = run.settings.model_dump(mode="json", exclude={"inputs": {"weather"}})
     settings = _by_content(asked, hashes)
     # What an input holds may be beyond telling; then no other run's layers are its layers.
-    once = secrets.token_hex() if None in hashes.values() else ""
+    once = secrets.token_hex() if None in (*hashes.values(), warm) else ""
     depends = {
         "code": code_hash(),
         "grid": [grid.crs.to_wkt(), grid.west, grid.north, grid.cell_m, grid.rows, grid.cols],
@@ -194,6 +203,7 @@ def measuring_key(
         "files": len(hashes),
         "settings": {part: settings[part] for part in _MEASURED},
         "reach_m": reach_m,
+        "heat": [warm, boxes],
     }
     return hashlib.sha256(json.dumps(depends, sort_keys=True).encode()).hexdigest()
 

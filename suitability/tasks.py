@@ -26,6 +26,7 @@ from suitability.inputs.legend import NO_CLASS
 from suitability.inputs.raster import read_heights, read_values
 from suitability.inputs.report import InputReport
 from suitability.layers import Cover, Land, bed_and_bank
+from suitability.layers.heat import hours_too_warm
 from suitability.layers.measurement import Measurement
 from suitability.layers.registry import measure, month_layer
 from suitability.outputs.rasters import CACHE_BYTES, read_window, write_part
@@ -93,10 +94,13 @@ def measure_tile(plan: Plan, window: Window) -> list[InputReport]:
         seen = plan.grid.window(around)
         rasters = gather_rasters(settings, seen, locate, plan.features(), part=part)
         land = land_of(settings, plan.grid.window(around), rasters)
-        sun = _sun_of(plan, window, land)
+        scene = Scene.of(land.surface, land.receiver, plan.grid.cell_m)
+        sun = _sun_of(plan, window, scene)
         for month, hours in sun.months.items():
             write_part(plan.store.part(month_layer(month), window), hours)
         sun = replace(sun, months={})  # written, and in the way of what comes
+        heat = _heat_of(plan, window, scene)
+        del scene
         codes, legend, cover_report = read_land_cover(
             settings, plan.grid.window(wide), locate, part=part
         )
@@ -114,6 +118,7 @@ def measure_tile(plan: Plan, window: Window) -> list[InputReport]:
             features=plan.features().layers,
             given=reader.given,
             ground_of=reader.ground_of,
+            heat=heat,
             threads=plan.threads,
         )
         for name, values in measure(plan.layers, measurement):
@@ -182,19 +187,30 @@ def obstacles(land: Land) -> Bits:
     )
 
 
-def _sun_of(plan: Plan, window: Window, land: Land) -> SeasonHours:
+def _sun_of(plan: Plan, window: Window, scene: Scene) -> SeasonHours:
     """Return the tile's direct-sun hours, shaded by its surroundings and by far land."""
+    return season_hours(scene, plan.sun, plan.convergence_deg(window), **_sweep_of(plan, window))
+
+
+def _heat_of(plan: Plan, window: Window, scene: Scene) -> dict[str, Float32]:
+    """Return the hours in which boxes would be too warm, by layer."""
+    turn, how = plan.convergence_deg(window), _sweep_of(plan, window)
+    return {
+        name: hours_too_warm(scene, plan.sun, turn, table, **how)
+        for name, table in plan.heat_tables().items()
+    }
+
+
+def _sweep_of(plan: Plan, window: Window) -> dict[str, Any]:
+    """Return how shadows are cast over a tile."""
     around = plan.around(window)
-    return season_hours(
-        Scene.of(land.surface, land.receiver, plan.grid.cell_m),
-        plan.sun,
-        plan.convergence_deg(window),
-        lines_per_cell=plan.run.settings.sun.lines_per_cell,
-        threads=plan.threads,
-        first_cell=(around.row, around.col),
-        far=plan.far(),
-        part=window.within(around),
-    )
+    return {
+        "lines_per_cell": plan.run.settings.sun.lines_per_cell,
+        "threads": plan.threads,
+        "first_cell": (around.row, around.col),
+        "far": plan.far(),
+        "part": window.within(around),
+    }
 
 
 def _rules(

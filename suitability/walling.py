@@ -28,6 +28,7 @@ from suitability.horizons import AROUND_M, WHOLE_CELLS, site_horizons
 from suitability.inputs.burn import heights_of
 from suitability.layers.registry import month_layer
 from suitability.outputs.rasters import read_cells
+from suitability.overheating import wall_hours
 from suitability.plan import Plan
 from suitability.sun import face_is_lit
 from suitability.tasks import layer_names
@@ -120,7 +121,10 @@ def wall_candidates(plan: Plan, look: CoarseLook, reasons: str | Path | None = N
         [plan.grid.convergence_deg(x, y) for x, y in zip(places.x_m, places.y_m, strict=True)]
     )
     facing = (places.facing_deg + turned) % 360
+    rise_m = buildings["height_of_wall_m"].to_numpy(np.float64)[places.building]
+    walled = with_own_wall(horizons, places.facing_deg, rise_m - plan.run.settings.mount.height)
     measures = _measures(plan, places, horizons, turned, facing)
+    measures |= wall_hours(plan, walled, turned, facing)
     narrow = {name: values.astype(np.float32) for name, values in measures.items()}
     score = plan.judgement.score(narrow).astype(np.float64)
     rules = plan.run.settings.exclusions.rules
@@ -135,12 +139,7 @@ def wall_candidates(plan: Plan, look: CoarseLook, reasons: str | Path | None = N
         facing[keep],
         score[keep],
         {name: values[keep] for name, values in measures.items()},
-        with_own_wall(
-            horizons[keep],
-            places.facing_deg[keep],
-            buildings["height_of_wall_m"].to_numpy(np.float64)[places.building[keep]]
-            - plan.run.settings.mount.height,
-        ),
+        walled[keep],
         names,
         materials,
         facts,
@@ -267,7 +266,7 @@ def _measures(
     measures["darkest_month_sun_h"] = hours[:, len(weights) :].min(axis=1)
     rows, cols = cells_of(plan, places)
     for name in layer_names(plan):
-        if name not in measures:
+        if name not in measures and name not in plan.heat_layers:
             # A box keeps clear of canopy; the wall that it hangs on is no obstacle.
             layer = "canopy_edge_m" if name == "clearance_m" else name
             measures[name] = read_cells(plan.store.layer(layer), rows, cols)

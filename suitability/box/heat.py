@@ -138,6 +138,21 @@ class HeatModel:
         share = self.colours[colour].absorptance[case]
         return np.asarray((base + share * sunny)[WARM_UP_H:])
 
+    def hours_above_h(
+        self, above_c: float, horizon_deg: ArrayLike, *, case: int = 1, convergence_deg: float = 0.0
+    ) -> int:
+        """Return the hours of the season with the first box's warmest chamber above. [h].
+
+        Parameters
+        ----------
+        above_c : float
+            Temperature. [°C]
+        horizon_deg, case, convergence_deg
+            As for `temperatures_c`.
+        """
+        chambers = self.temperatures_c(horizon_deg, case=case, convergence_deg=convergence_deg)
+        return int((chambers.max(axis=1) > above_c).sum())
+
     def _count(self, d: int, s: int, lit: FaceLight, fronts: Float64, found: Float64) -> None:
         case = self._cases[d][s]
         base = case.shade_c + lit.roof_sky_share * case.sky_c

@@ -8,6 +8,7 @@ from typing import Annotated
 
 from pydantic import BeforeValidator, Field
 
+from suitability.config.box_heat import BatsWithin
 from suitability.config.days import Day, PartOfYear
 from suitability.config.paths import FilePath
 from suitability.config.section import Section, Text
@@ -67,3 +68,12 @@ class BoxSettings(Section):
         description="where weather is given: hours of the season that a box may be above 40 °C; "
         "with more, none is recommended",
     )
+    bats_within: BatsWithin | None = Field(
+        None,
+        description="where weather is given: bats whose heat warms the box; left out: it is empty",
+    )
+
+    @property
+    def bats_heat_w(self) -> float:
+        """Heat of the bats in a box. [W]."""
+        return 0.0 if self.bats_within is None else self.bats_within.heat_w

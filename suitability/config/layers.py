@@ -11,6 +11,7 @@ from typing import Annotated, Literal
 
 from pydantic import BeforeValidator, ConfigDict, Field, model_validator
 
+from suitability.config.box_heat import BoxHeatHours
 from suitability.config.section import Section, Text
 from suitability.config.sources import RasterSource, Vectors, VectorSource, path_alone
 from suitability.config.unfit import UnfitValueError, shown
@@ -24,8 +25,9 @@ _ENDINGS = {
     "density": "_per_km2",
     "aspect": "_deg",
     "position": "_m",
+    "box_heat": "_h",
 }
-KINDS = ("distance", "value", "cover", "presence", "density", "aspect", "position")
+KINDS = ("distance", "value", "cover", "presence", "density", "aspect", "position", "box_heat")
 NAME = r"^[a-z][a-z0-9_]{0,39}$"
 
 
@@ -151,6 +153,9 @@ class MeasuredLayer(Section):
     )
     position: Position | None = Field(
         None, description="height above the ground around (name ends in _m)"
+    )
+    box_heat: BoxHeatHours | None = Field(
+        None, description="hours of the season in which a box is too warm (name ends in _h)"
     )
 
     @model_validator(mode="after")

@@ -236,6 +236,15 @@ class RunSettings(Section):
         return self
 
     @model_validator(mode="after")
+    def _heat_has_weather(self) -> RunSettings:
+        for name, layer in self.layers.items():
+            if layer.box_heat is not None and self.inputs.weather is None:
+                what = f"{name} is heat of boxes, but no weather is given"
+                fix = "give inputs.weather, a year of a station nearby; or take the layer out"
+                raise UnfitValueError(what, fix, within=("layers", name, "box_heat"))
+        return self
+
+    @model_validator(mode="after")
     def _walls_can_be_had(self) -> RunSettings:
         if self.mount.kind == "pole":
             return self

@@ -41,6 +41,7 @@ EXAMPLES = {
     "°C": '"20 °C"',
     "dB": '"55 dB"',
     "W/m²": '"120 W/m^2"',
+    "W": '"0.05 W"',
     "m²": '"50 ha", "120 acre" or "0.5 km^2"',
 }
 _PINT_UNIT = {
@@ -52,6 +53,7 @@ _PINT_UNIT = {
     "m²": "meter ** 2",
     "/km²": "1 / kilometer ** 2",
     "W/m²": "watt / meter ** 2",
+    "W": "watt",
 }
 _KIND = {
     "m": "a length",
@@ -64,6 +66,7 @@ _KIND = {
     "°C": "a temperature",
     "dB": "a level",
     "W/m²": "an irradiance",
+    "W": "a power",
 }
 
 # Units without a factor to others: a degree has another zero, a decibel is a logarithm.
@@ -89,7 +92,7 @@ def quantity(value: object, unit: str) -> float:
     ----------
     value : object
         A number in `unit`, or a text with a number and its unit.
-    unit : {"m", "m²", "h", "deg", "min", "1", "/km²", "°C", "dB", "W/m²"}
+    unit : {"m", "m²", "h", "deg", "min", "1", "/km²", "°C", "dB", "W/m²", "W"}
         The unit wanted.
 
     Raises

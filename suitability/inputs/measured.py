@@ -101,6 +101,9 @@ def look_at_layers(settings: RunSettings, grid: Grid, locate: Locate) -> list[In
     for name, layer in settings.layers.items():
         if layer.value is not None:
             reports.append(_sampled(name, layer.value, grid, locate(f"layers.{name}.value")))
+        elif layer.box_heat is not None and settings.inputs.weather is not None:
+            path = settings.inputs.weather.path
+            reports.append(InputReport(name, path, facts=(in_words(layer),)))
         elif layer.vectors is None:
             source = (
                 settings.inputs.elevation if layer.cover is None else settings.inputs.land_cover
@@ -138,6 +141,11 @@ def in_words(layer: MeasuredLayer) -> str:
     if layer.position is not None:
         ring = f"{layer.position.beyond:g} to " if layer.position.beyond else ""
         return f"ground above the mean of the ground {ring}{layer.position.within:g} m around"
+    if (box := layer.box_heat) is not None:
+        return (
+            f"hours of the season above {box.above:g} °C in a box ({box.design}, {box.colour}, "
+            f"facing {box.facing:g}°): a screening estimate"
+        )
     return "where the slope faces, clockwise from true north"
 
 

@@ -37,6 +37,9 @@ def spec_of(name: str, layer: MeasuredLayer) -> LayerSpec:  # noqa: PLR0911  one
         return LayerSpec(lambda m: _aspect(m, aspect), unit, 0.0, title)
     if (position := layer.position) is not None:
         return LayerSpec(lambda m: _position(m, position), unit, position.within, title)
+    if (box := layer.box_heat) is not None:
+        told = layer.title or f"above {box.above:g} °C, {box.design}, {box.colour}, {box.faces}"
+        return LayerSpec(lambda m: m.heat[name], unit, 0.0, f"{told} (screening estimate)")
     return LayerSpec(lambda m: m.given(name), unit, 0.0, title)
 
 

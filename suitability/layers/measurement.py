@@ -41,6 +41,8 @@ class Measurement:
         Returns the raster that a layer of the run's own is the value of, on `window`.
     ground_of : callable
         Returns the ground of any window, also beyond the grid. [m]
+    heat : mapping
+        By layer of the run's own: hours in which its box would be too warm. [h]
     threads : int
         For each layer.
     found : dict
@@ -58,6 +60,7 @@ class Measurement:
     features: Mapping[str, gpd.GeoDataFrame]
     given: Callable[[str], Float32]
     ground_of: Callable[[Window], Float32]
+    heat: Mapping[str, Float32] = field(default_factory=dict)
     threads: int = 2
     found: dict[str, Float32] = field(default_factory=dict)
 
