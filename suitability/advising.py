@@ -113,7 +113,9 @@ def advise_sites(
             "in_words": year.in_words(),
             "grounds": [asdict(ground) for ground in (year.install_ground, year.occupied_ground)],
         },
-        "heat": heat_record(weather) if heats and weather is not None else None,
+        "heat": heat_record(weather, settings.box.bats_within)
+        if heats and weather is not None
+        else None,
         "sites": _recorded(sites, advices, compasses, needles)[:MOST_TOLD],
     }
     return Advised(
@@ -138,7 +140,10 @@ def _heats(
     boxes = {mount: suitable_designs(wanted, mount) for mount in mounts}
     colours = tuple(wanted.catalogue.colours.values())
     season = plan.run.settings.season
-    return tuple(heat_sites(weather, season, boxes, colours, mounts, seen, turned, tell=tell))
+    bats = plan.run.settings.box.bats_within
+    return tuple(
+        heat_sites(weather, season, boxes, colours, mounts, seen, turned, bats=bats, tell=tell)
+    )
 
 
 def _mount(site: dict[Any, Any]) -> MountKind:

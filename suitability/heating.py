@@ -14,6 +14,7 @@ from suitability.box.design import BoxDesign, Colour, MountKind
 from suitability.box.faces import ALBEDO
 from suitability.box.findings import SPREAD, BoxHeat, measures
 from suitability.box.heat import heat_at, heat_model
+from suitability.config.box_heat import BatsWithin
 from suitability.config.settings import Season
 from suitability.grid import Float32, Float64
 from suitability.inputs.weather import Weather
@@ -31,6 +32,7 @@ def heat_sites(
     horizons_deg: Float32,
     turned_deg: Float64,
     *,
+    bats: BatsWithin | None = None,
     tell: Callable[[float], None] | None = None,
 ) -> list[BoxHeat]:
     """Return how warm boxes would get at each site.
@@ -52,6 +54,8 @@ def heat_sites(
         its wall in it. [degrees]
     turned_deg : numpy.ndarray
         (n,) meridian convergence at the sites. [degrees]
+    bats : BatsWithin, optional
+        Whose heat warms each box; left out, boxes are empty.
     tell : callable, optional
         Told the share that is done.
     """
@@ -64,6 +68,7 @@ def heat_sites(
             colours=colours,
             season=(season.start, season.end),
             on_wall=mount == "wall",
+            assumed=_assumed(bats),
         )
         heats = heat_at(
             model, horizons_deg[those].astype(np.float64), turned_deg[those],
@@ -73,15 +78,22 @@ def heat_sites(
     return [found[site] for site in range(len(mounts))]
 
 
-def heat_record(weather: Weather) -> dict[str, Any]:
+def heat_record(weather: Weather, bats: BatsWithin | None = None) -> dict[str, Any]:
     """Return what a run's record tells of the heat of boxes: whence, and what was assumed."""
     return {
         "what": "a screening estimate by a model of the box, not a measurement",
         "station": f"{weather.form}, {weather.name}",
-        "assumed": asdict(Assumptions()),
+        "assumed": asdict(_assumed(bats)),
+        "bats_within": None if bats is None else bats.model_dump(),
+        "on_walls": "the back of a box takes no sun and lets no heat through; the wall's own "
+        "warmth, as of stone or a heated house, is left out",
         "albedo": ALBEDO,
         "sites_listed_at_most": MOST_LISTED,
     }
+
+
+def _assumed(bats: BatsWithin | None) -> Assumptions:
+    return Assumptions(bats_w=0.0 if bats is None else bats.heat_w)
 
 
 def heat_table(ranks: Sequence[int], heats: Sequence[BoxHeat]) -> pd.DataFrame:
