@@ -13,7 +13,7 @@ HOUR = solar_hour(SUN, LON)
 
 
 def lit_at(places, random):
-    """Return which positions reach places: a stretch of the day is not; then shade and open land."""
+    """Return which positions reach places: none in a stretch of the day; then shade, open land."""
     first = random.integers(4, 20, places)
     long = random.integers(0, 10, places)
     lit = ~((first[:, None] <= HOUR) & ((first + long)[:, None] > HOUR))
