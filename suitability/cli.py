@@ -14,6 +14,7 @@ import typer
 
 from suitability.commands.calendar import calendar
 from suitability.commands.console import open_console, plain, show_progress
+from suitability.commands.figure import figure
 from suitability.commands.results import learn, results
 from suitability.commands.start import start
 from suitability.errors import SuitabilityError
@@ -347,6 +348,9 @@ def form(
     from suitability.commands.form import show_form
 
     show_form(run, to)
+
+
+app.command()(figure)
 
 
 @contextmanager

@@ -2,15 +2,27 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
+import numpy as np
+
 from suitability.config.mount import Mount
+from suitability.config.units import unit_of
 from suitability.finished import FinishedRun
 from suitability.outputs.cautions import short_caution
 from suitability.outputs.figure_content import FigureContent
+from suitability.outputs.layers_figure import LayerMap, LayersContent
+from suitability.outputs.rasters import read_small, read_thinned
 from suitability.showing import picture_step
+
+_SMALL_CELLS = 700  # along the longer side of a small map
+_LAYERS_CAPTION = (
+    "What was measured, before it was judged. Each map has its own colours, from pale (low) to "
+    "dark (high); white has no measure. Dots are the sites."
+)
 
 
 @dataclass(frozen=True)
@@ -69,6 +81,45 @@ def map_of(run: FinishedRun, wording: Wording | None = None) -> FigureContent:
     )
 
 
+def layers_of(run: FinishedRun, wording: Wording | None = None) -> LayersContent:
+    """Return what the page of small maps shows: each layer that a finished run measured.
+
+    Parameters
+    ----------
+    run : FinishedRun
+        The run.
+    wording : Wording, optional
+        What the page says in place of the run's own words.
+    """
+    wanted = wording or Wording()
+    step = math.ceil(max(run.grid.shape) / _SMALL_CELLS)
+    words = f"{run.title}: measured layers" if wanted.has_words else ""
+    caption = _LAYERS_CAPTION if wanted.has_words else ""
+    return LayersContent(
+        title=words if wanted.title is None else wanted.title,
+        grid=run.grid.coarser(step),
+        layers=[_layer_map(run, name, step, wanted) for name in run.layers],
+        caption=caption if wanted.caption is None else wanted.caption,
+        caution=wanted.caution or short_caution(),
+        sources=f"{sources_of(run, wanted)} {run.record['written_utc'][:10]}.",
+        x_m=run.sites["x_m"].to_numpy(np.float64),
+        y_m=run.sites["y_m"].to_numpy(np.float64),
+        boundary=run.features("boundary"),
+    )
+
+
+def _layer_map(run: FinishedRun, name: str, step: int, wanted: Wording) -> LayerMap:
+    asked = run.settings["layers"].get(name)
+    is_direction = asked is not None and asked["aspect"] is not None
+    read = read_thinned if is_direction else read_small
+    return LayerMap(
+        title=run.layer_title(name) if wanted.has_words else name,
+        values=read(run.layer_file(name), step),
+        scale=run.quantities.axis(unit_of(name)),
+        is_direction=is_direction,
+    )
+
+
 def caption_of(run: FinishedRun) -> str:
     """Return what the map shows, for which season and boxes, and how land was judged."""
     season, mount = run.settings["season"], Mount.model_validate(run.settings["mount"])
@@ -86,8 +137,12 @@ def caption_of(run: FinishedRun) -> str:
 def sources_of(run: FinishedRun, wanted: Wording) -> str:
     """Return whose data the map was made of: the run's files by name, and the credit wanted."""
     files = ", ".join(sorted({Path(report["path"]).name for report in run.record["inputs"]}))
-    data = f"Data: {files}." if wanted.has_words else f"{files}."
-    return " ".join(part for part in (wanted.credit.strip(), data) if part)
+    credit = wanted.credit.strip()
+    if not wanted.has_words:
+        return " · ".join(part for part in (credit, files) if part)
+    if credit:
+        credit = credit if credit.endswith((".", "!", "?")) else f"{credit}."
+    return f"{credit} Data: {files}.".strip()
 
 
 def day_in_words(day: str) -> str:

@@ -27,3 +27,9 @@ BUILDING = "#3d4247"
 # so, for a grey printer makes pale scores and pale relief alike.
 RELIEF_DARKEST = 0.62
 HATCH = 0.42
+
+# Measures are no judgement, and have another ramp: pale to dark, even to every eye (Nuñez, Anderton
+# & Renslow 2018). Directions come full circle, pale in the north and dark in the south.
+MEASURES = "cividis_r"
+DIRECTIONS = "twilight"
+NO_MEASURE = (1.0, 1.0, 1.0)

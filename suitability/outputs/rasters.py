@@ -266,6 +266,20 @@ def read_small(path: str | os.PathLike[str], step: int) -> NDArray[Any]:
         return values
 
 
+def read_thinned(path: str | os.PathLike[str], step: int) -> NDArray[Any]:
+    """Return each `step`th cell of a raster of a run, as it is: some measures have no mean.
+
+    Raises
+    ------
+    InputError
+        If the file cannot be read.
+    """
+    with _opened(path, overview_level="NONE") as source:
+        shape = -(-source.height // step), -(-source.width // step)
+        values: NDArray[Any] = source.read(1, out_shape=shape, resampling=Resampling.nearest)
+        return values
+
+
 def read_cells(path: str | os.PathLike[str], rows: Index, cols: Index) -> Float64:
     """Return single cells of a raster of a run, (n,); NaN where there is no data.
 
@@ -283,10 +297,10 @@ def read_cells(path: str | os.PathLike[str], rows: Index, cols: Index) -> Float6
 
 
 @contextmanager
-def _opened(path: str | os.PathLike[str]) -> Iterator[DatasetReader]:
+def _opened(path: str | os.PathLike[str], **options: str) -> Iterator[DatasetReader]:
     """Open a raster of a run; that it cannot be read is the user's to mend, not a bug."""
     try:
-        with rasterio.open(path) as source:
+        with rasterio.open(path, **options) as source:
             yield source
     except rasterio.errors.RasterioIOError as error:
         msg = f"this result cannot be read: {error}"
