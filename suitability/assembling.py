@@ -7,6 +7,7 @@ from pathlib import Path
 
 from suitability.decide import REASONS, Reason
 from suitability.grid import Window
+from suitability.layers.registry import month_title
 from suitability.outputs.rasters import assemble_exclusions, assemble_raster
 from suitability.plan import Plan
 from suitability.store import KEY_TAG
@@ -37,7 +38,7 @@ def assemble_layer(plan: Plan, name: str) -> None:
         )
         return
     spec = plan.layers.get(name)
-    title = "direct sun a day in the month" if spec is None else spec.title
+    title = month_title(name) if spec is None else spec.title
     if spec is not None and spec.is_distance:
         title += f"; {plan.reach_m[name]:.0f} m stands for this far and further"
     assemble_raster(

@@ -15,6 +15,7 @@ import typer
 from suitability.commands.calendar import calendar
 from suitability.commands.console import open_console, plain, show_progress
 from suitability.commands.figure import figure
+from suitability.commands.methods import methods
 from suitability.commands.results import learn, results
 from suitability.commands.start import start
 from suitability.errors import SuitabilityError
@@ -351,6 +352,7 @@ def form(
 
 
 app.command()(figure)
+app.command()(methods)
 
 
 @contextmanager

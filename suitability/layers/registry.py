@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import calendar
 from collections.abc import Iterator, Mapping
 
 from suitability.config import LoadedRun, RunSettings
@@ -88,6 +89,11 @@ def named_layers(run: LoadedRun) -> dict[str, LayerSpec]:
 def month_layer(month: int) -> str:
     """Return the name of a month's layer of direct-sun hours."""
     return f"{MONTHS[month - 1]}_sun_h"
+
+
+def month_title(name: str) -> str:
+    """Return what a month's layer measures, in words."""
+    return f"direct sun a day in {calendar.month_name[MONTHS.index(_stem(_stem(name))) + 1]}"
 
 
 def _stem(name: str) -> str:

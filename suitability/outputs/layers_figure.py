@@ -22,7 +22,7 @@ from suitability.outputs.figure_parts import Sheet
 from suitability.outputs.paper import SIZES_IN, Paper, blank_page, write_pages
 from suitability.quantities import Scale, number
 
-_FEWEST_ON_A_PAGE, _MOST_ON_A_PAGE = 4, 12
+_FEWEST_ON_A_PAGE, _MOST_ON_A_PAGE = 6, 12
 _GAP_IN, _ROW_GAP_IN = 0.22, 0.16
 _TITLE_IN, _KEY_IN = 0.27, 0.34
 _SCALE_IN = 2.4
