@@ -97,7 +97,7 @@ def _counted(rule: dict[str, Any], cite: _Cite) -> str:
         f", the threshold of sunshine ({cite('sunshine')})" if least == _SUNSHINE_W_M2 else ""
     )
     return (
-        f"direct normal irradiance under a clear sky exceeds {least:g} W/m²{of_sunshine}; clear "
+        f"direct normal irradiance under a clear sky exceeded {least:g} W/m²{of_sunshine}; clear "
         f"sky: {cite('clear_sky')}, air mass: {cite('airmass')}, Linke turbidity: "
         f"{_turbidity(rule['linke_turbidity'])}"
     )
@@ -117,7 +117,8 @@ def _measures(run: FinishedRun, cite: _Cite) -> str:
         told.append(
             "Streams were derived from the elevation: depressions were filled, water led to the "
             f"steepest of eight neighbours ({cite('d8')}) and over flats outwards "
-            f"({cite('flats')}), streams begun where {area} drain through a cell, and ordered ({cite('strahler')})."
+            f"({cite('flats')}), streams begun where {area} drain through a cell, and ordered "
+            f"({cite('strahler')})."
         )
     return " ".join(told)
 
@@ -169,8 +170,10 @@ def _sites(run: FinishedRun, cite: _Cite) -> str:
             "the places of the greatest total score were sought by mixed-integer programming "
             f"(HiGHS: {cite('highs')}), at most {choice['gap_share']:.2%} below what is possible"
         )
-    of = f"{choice['groups']} groups, {count} boxes in all" if "groups" in choice else f"{count}"
-    told = [f"Chosen were {of}, of {wanted['count']} wanted, {spacing} or more apart: {how}."]
+    of = f"{choice['groups']} groups, {count} boxes in all," if "groups" in choice else f"{count}"
+    told = [
+        f"Of {wanted['count']} places wanted, {of} were chosen, {spacing} or more apart: {how}."
+    ]
     scores = [site["score"] for site in run.record["sites"]]
     if scores:
         told.append(f"Scores of the sites: {min(scores):.3f} to {max(scores):.3f}.")

@@ -22,7 +22,7 @@ Bool = NDArray[np.bool_]
 
 MOST_PIXELS = 2000
 _TICK_LABEL_IN = 0.55
-_HATCH_PERIOD_IN, _HATCH_WIDTH_IN = 0.08, 0.01
+_HATCH_PERIOD_IN, _HATCH_WIDTH_IN, _HATCH_OPACITY = 0.08, 0.01, 0.4
 
 
 def block_mean(values: Float32, factor: int) -> Float32:
@@ -110,7 +110,7 @@ def decimation(shape: tuple[int, ...]) -> int:
     return math.ceil(max(shape) / MOST_PIXELS)
 
 
-def hatching(excluded: Bool, height_px: int, width_px: int, dpi: int) -> Picture:
+def hatching(excluded: Bool, height_px: int, width_px: int, dpi: int) -> NDArray[np.uint8]:
     """Return fine diagonal lines over excluded land, as transparent pixels of the page.
 
     Parameters
@@ -125,18 +125,18 @@ def hatching(excluded: Bool, height_px: int, width_px: int, dpi: int) -> Picture
     Returns
     -------
     numpy.ndarray
-        (height, width, 4) float32; the last is opacity.
+        (height, width, 4) uint8; the last is opacity.
     """
     rows = (np.arange(height_px) * excluded.shape[0]) // height_px
     cols = (np.arange(width_px) * excluded.shape[1]) // width_px
     period, width = round(_HATCH_PERIOD_IN * dpi), round(_HATCH_WIDTH_IN * dpi)
     line = (np.arange(height_px)[:, None] + np.arange(width_px)) % period < width
-    drawn = np.full((height_px, width_px, 4), colours.HATCH, np.float32)
-    drawn[..., 3] = 0.4 * (line & excluded[np.ix_(rows, cols)])
+    drawn = np.full((height_px, width_px, 4), round(255 * colours.HATCH), np.uint8)
+    drawn[..., 3] = np.uint8(_HATCH_OPACITY * 255) * (line & excluded[np.ix_(rows, cols)])
     return drawn
 
 
-def draw_ground(axes: Axes, grid: Grid, picture: Picture, lines: Picture) -> None:
+def draw_ground(axes: Axes, grid: Grid, picture: Picture, lines: NDArray[np.uint8]) -> None:
     """Draw picture and hatching over the grid's extent."""
     west, south, east, north = grid.bounds
     # Blocks at the east and south edges may reach beyond the grid; the axes cut them off.

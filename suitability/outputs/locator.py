@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from functools import cache
+from functools import cache, lru_cache
 from importlib.resources import files
 from typing import Any
 
@@ -49,6 +49,7 @@ def draw_globe(
         axes.add_patch(Circle((x, y), radius, fc=colour, ec="none", zorder=5))
 
 
+@lru_cache(maxsize=8)
 def globe_land(lon_deg: float, lat_deg: float) -> shapely.Geometry:
     """Return the land of the half globe around a place, as seen from far above it.
 
