@@ -19,7 +19,6 @@ from suitability.outputs.figure_map import polygon_patches
 SOURCE = "Globe: Natural Earth, public domain"
 _STEP_DEG = 2.0  # between corners of outlines: a straight line on a map is none on a globe
 _GRATICULE_DEG = 30
-_RIM = 2**0.5  # of the half globe, on Lambert's equal-area map of the whole
 
 
 def draw_globe(
@@ -65,41 +64,92 @@ def globe_land(lon_deg: float, lat_deg: float) -> shapely.Geometry:
 
     Notes
     -----
-    Outlines go through Lambert's azimuthal equal-area map, which shows the whole globe; there the
-    half globe is a circle, and what lies in it is moved to where the eye sees it.
+    An outline that goes out of sight is led along the rim, leftwards as outlines turn, to where
+    it, or the next of the same land, comes back. (Straight lines to far-away points would cut
+    across the globe.)
     """
-    whole = shapely.Point(0, 0).buffer(2.0, quad_segs=90)
-    half = shapely.Point(0, 0).buffer(_RIM, quad_segs=90)
-    pieces = []
-    for rings in _world():
-        shell, *holes = (_filled(_equal_area(ring, lon_deg, lat_deg), whole) for ring in rings)
-        piece = shapely.difference(shell, shapely.union_all(holes))
-        pieces.append(shapely.intersection(piece, half))
-    return shapely.transform(shapely.union_all(pieces), _as_seen)
+    pieces = [_in_sight(rings, lon_deg, lat_deg) for rings in _world()]
+    return shapely.union_all(pieces, grid_size=1e-6)  # what is cut at 180 degrees is one again
 
 
-def _filled(ring: Float64, whole: shapely.Geometry) -> shapely.Geometry:
-    """Return what a ring holds; one around the far side of the globe is turned inside out."""
-    inside = shapely.make_valid(shapely.Polygon(ring))
-    return inside if _turns_left(ring) else shapely.difference(whole, inside)
+def _in_sight(rings: tuple[Float64, ...], lon_deg: float, lat_deg: float) -> shapely.Geometry:
+    """Return the visible part of one piece of land, its outer ring first."""
+    whole: list[Float64] = []
+    runs: list[Float64] = []
+    for ring in rings:
+        found, is_whole = _runs_in_sight(ring, lon_deg, lat_deg)
+        (whole if is_whole else runs).extend(found)
+    shells = [outline for outline in whole if _turns_left(outline)]
+    inside = [_polygon(outline) for outline in (*_led_round(runs), *shells)]
+    holes = [_polygon(outline) for outline in whole if not _turns_left(outline)]
+    if not inside and shapely.contains_xy(
+        shapely.Polygon(rings[0]), (lon_deg + 180) % 360 - 180, lat_deg
+    ):
+        inside = [shapely.Point(0, 0).buffer(1.0, quad_segs=90)]  # its coast is out of sight
+    return shapely.difference(shapely.union_all(inside), shapely.union_all(holes))
 
 
-def _turns_left(ring: Float64) -> bool:
-    x, y = ring.T
-    return bool((x[:-1] * y[1:] - x[1:] * y[:-1]).sum() > 0)
+def _polygon(outline: Float64) -> shapely.Geometry:
+    return shapely.make_valid(shapely.Polygon(outline))
 
 
-def _as_seen(points: Float64) -> Float64:
-    """Move points of the equal-area map to where they are seen from afar."""
-    radius = np.hypot(points[:, 0], points[:, 1])
-    # 2 sin(c/2) on the map is sin c to the eye, so the factor is cos(c/2).
-    return points * np.sqrt(np.clip(1 - radius**2 / 4, 0.5, 1))[:, None]
+def _turns_left(outline: Float64) -> bool:
+    return bool(shapely.is_ccw(shapely.LinearRing(outline)))
 
 
-def _equal_area(ring: Float64, lon_deg: float, lat_deg: float) -> Float64:
-    east, north, up = _turned(ring, lon_deg, lat_deg)
-    factor = np.sqrt(2 / np.maximum(1 + up, 1e-9))
-    return np.column_stack([east, north]) * factor[:, None]
+def _runs_in_sight(ring: Float64, lon_deg: float, lat_deg: float) -> tuple[list[Float64], bool]:
+    """Return the stretches of a ring that are seen, ends on the rim, and whether it is all seen."""
+    east, north, up = _turned(ring[:-1], lon_deg, lat_deg)
+    points = np.column_stack([east, north])
+    seen = up > 0
+    if seen.all():
+        return [np.vstack([points, points[:1]])], True
+    if not seen.any():
+        return [], False
+    start = int(np.flatnonzero(seen & ~np.roll(seen, 1))[0])  # the first that comes into sight
+    points, up = np.roll(points, -start, axis=0), np.roll(up, -start)
+    seen = up > 0
+    firsts = np.flatnonzero(seen & ~np.roll(seen, 1))
+    lasts = np.flatnonzero(seen & ~np.roll(seen, -1))
+    runs = []
+    for first, last in zip(firsts.tolist(), lasts.tolist(), strict=True):
+        comes = _on_rim(points, up, first, first - 1)
+        goes = _on_rim(points, up, last, (last + 1) % len(points))
+        runs.append(np.vstack([comes, points[first : last + 1], goes]))
+    return runs, False
+
+
+def _on_rim(points: Float64, up: Float64, seen: int, hidden: int) -> Float64:
+    """Return where the line from a point in sight to one that is not meets the rim."""
+    part = up[seen] / (up[seen] - up[hidden])
+    at = points[seen] + part * (points[hidden] - points[seen])
+    on_rim: Float64 = at / np.hypot(*at)
+    return on_rim
+
+
+def _led_round(runs: list[Float64]) -> list[Float64]:
+    """Return closed outlines: from the end of each stretch leftwards along the rim to the next."""
+    ends, begins = (
+        np.array([np.arctan2(run[at, 1], run[at, 0]) for run in runs]) for at in (-1, 0)
+    )
+    turns = (begins[None] - ends[:, None]) % (2 * np.pi)
+    after: dict[int, int] = {}
+    for pair in np.argsort(turns, axis=None, kind="stable"):  # the nearest first, each once
+        end, begin = divmod(int(pair), len(runs))
+        if end not in after and begin not in after.values():
+            after[end] = begin
+    outlines = []
+    while after:
+        number = next(iter(after))
+        parts = []
+        while number in after:
+            follower = after.pop(number)
+            turn = turns[number, follower]
+            arc = ends[number] + np.linspace(0, turn, 2 + int(turn / 0.02))
+            parts += [runs[number], np.column_stack([np.cos(arc), np.sin(arc)])]
+            number = follower
+        outlines.append(np.vstack(parts))
+    return outlines
 
 
 def _turned(points: Float64, lon_deg: float, lat_deg: float) -> tuple[Float64, Float64, Float64]:
@@ -132,15 +182,15 @@ def _graticule(lon_deg: float, lat_deg: float) -> list[Float64]:
 
 @cache
 def _world() -> tuple[tuple[Float64, ...], ...]:
-    """Return the rings of each piece of land, (n, 2) degrees: outer ones turn left, holes too."""
+    """Return the rings of each piece of land, (n, 2) degrees: outer ones turn left, holes right."""
     text = (files("suitability.outputs") / "world_land.json").read_text(encoding="utf-8")
     data: dict[str, Any] = json.loads(text)
     return tuple(
-        tuple(_dense(shapely.LinearRing(ring)) for ring in rings) for rings in data["polygons"]
+        tuple(shapely.get_coordinates(shapely.segmentize(ring, _STEP_DEG)) for ring in rings)
+        for rings in (_rings(shell, *holes) for shell, *holes in data["polygons"])
     )
 
 
-def _dense(ring: shapely.LinearRing) -> Float64:
-    turned = ring if shapely.is_ccw(ring) else shapely.reverse(ring)
-    corners: Float64 = shapely.get_coordinates(shapely.segmentize(turned, _STEP_DEG))
-    return corners
+def _rings(shell: list[Any], *holes: list[Any]) -> tuple[shapely.LinearRing, ...]:
+    land = shapely.geometry.polygon.orient(shapely.Polygon(shell, holes))
+    return (land.exterior, *land.interiors)

@@ -5,6 +5,10 @@ Machado, Oliveira & Fernandes (2009), "A Physiologically-based Model for Simulat
 Vision Deficiency", IEEE TVCG 15(6):1291-1298, matrices of severity 1.0 from the paper's table.
 """
 
+import itertools
+
+import colorspacious
+import matplotlib as mpl
 import numpy as np
 import pytest
 from matplotlib.colors import to_rgb
@@ -100,3 +104,110 @@ def test_relief_moves_no_colour_into_another_class(light):
     difference = apart(seen(painted)[:, None], seen(RAMP)[None])
     np.testing.assert_array_equal(difference.argmin(axis=1), np.arange(10))
     assert (seen(RAMP)[:, 0] - seen(painted)[:, 0]).max() < 7.7 / 2
+
+
+# --- all signs of the printed page ------------------------------------------------------------
+# Contrast by WCAG 2.1 (W3C 2018): relative luminance, (lighter + 0.05) / (darker + 0.05); 4.5 for
+# text (success criterion 1.4.3), 3 for signs against what they lie on (1.4.11). Colour difference
+# by CAM02-UCS (Luo, Cui & Li 2006) and colour-blind vision by Machado et al. (2009), both as
+# colorspacious computes them.
+
+EYES = ["normal", "protanomaly", "deuteranomaly", "tritanomaly"]
+
+
+def to_the_eye(srgb, eye):
+    srgb = np.asarray(srgb, float)
+    if eye == "normal":
+        return srgb
+    space = {"name": "sRGB1+CVD", "cvd_type": eye, "severity": 100}
+    return np.clip(colorspacious.cspace_convert(srgb, space, "sRGB1"), 0, 1)
+
+
+def luminance(srgb):
+    return linear(np.asarray(srgb, float)) @ TO_XYZ[1]
+
+
+def contrast(one, other):
+    lighter, darker = np.maximum(*(both := (luminance(one), luminance(other)))), np.minimum(*both)
+    return (lighter + 0.05) / (darker + 0.05)
+
+
+def difference(one, other, eye="normal"):
+    return colorspacious.deltaE(to_the_eye(one, eye), to_the_eye(other, eye), input_space="sRGB1")
+
+
+def test_the_second_yardstick_itself():
+    # W3C's own example: black on white is 21 : 1; grey #767676 on white just passes for text
+    assert contrast(to_rgb("#000000"), to_rgb("#ffffff")) == pytest.approx(21, abs=0.01)
+    assert contrast(to_rgb("#767676"), to_rgb("#ffffff")) == pytest.approx(4.54, abs=0.01)
+    # Both ways to simulate protanopia are the same paper's
+    own = np.clip(linear(RAMP) @ SEEN_BY["protanope"].T, 0, 1)
+    np.testing.assert_allclose(linear(to_the_eye(RAMP, "protanomaly")), own, atol=2e-3)
+
+
+@pytest.mark.parametrize("eye", EYES)
+def test_text_and_lines_stand_out_of_their_white_edges(eye):
+    paper = to_the_eye(to_rgb(colours.PAPER), eye)
+    for colour in (colours.INK, colours.QUIET_INK):
+        assert contrast(to_the_eye(to_rgb(colour), eye), paper) >= 4.5
+    for colour in (colours.WATER, colours.INK, colours.BUILDING):
+        assert contrast(to_the_eye(to_rgb(colour), eye), paper) >= 3
+
+
+def grounds():
+    """What signs may lie on: classes in full and in no light, relief from dark to white."""
+    relief = np.linspace(colours.RELIEF_DARKEST, 1, 4)[:, None].repeat(3, axis=1)
+    return np.concatenate([RAMP, 0.96 * RAMP, relief])
+
+
+@pytest.mark.parametrize("eye", EYES)
+def test_on_any_ground_a_line_stands_out_of_the_white_edge_beside_it(eye):
+    edge = to_the_eye(0.2 * grounds() + 0.8, eye)  # white, four fifths opaque
+    for colour in (colours.WATER, colours.INK):
+        assert contrast(to_the_eye(to_rgb(colour), eye)[None], edge).min() >= 3
+
+
+@pytest.mark.parametrize("eye", EYES)
+def test_water_is_no_ink_and_no_building(eye):
+    for colour in (colours.INK, colours.BUILDING):
+        assert difference(to_rgb(colours.WATER), to_rgb(colour), eye) > 15
+
+
+@pytest.mark.parametrize("eye", EYES)
+def test_neighbouring_classes_differ_to_every_eye(eye):
+    steps = difference(RAMP[:-1], RAMP[1:], eye)
+    assert steps.min() > 4  # about 1 is just noticeable in this space (common practice)
+
+
+@pytest.mark.parametrize("light", [0.3, 0.7, 1.0])
+def test_hatching_is_seen_on_every_relief_in_grey_too(light):
+    relief = colours.RELIEF_DARKEST + (1 - colours.RELIEF_DARKEST) * light
+    line = 0.6 * relief + 0.4 * colours.HATCH
+    assert seen([relief] * 3)[0] - seen([line] * 3)[0] > 10  # L*
+
+
+@pytest.mark.parametrize("eye", EYES)
+def test_measures_grow_darker_all_the_way(eye):
+    ramp = mpl.colormaps[colours.MEASURES](np.linspace(0, 1, 33))[:, :3]
+    lightness = seen(to_the_eye(ramp, eye))[:, 0]
+    assert np.diff(lightness).max() < 0
+    assert np.ptp(lightness) > 60
+    assert difference(ramp[:-1], ramp[1:], eye).min() > 0.5
+
+
+@pytest.mark.parametrize("eye", EYES)
+def test_no_measure_looks_like_none_of_the_measures(eye):
+    for name in (colours.MEASURES, colours.DIRECTIONS):
+        ramp = mpl.colormaps[name](np.linspace(0, 1, 65))[:, :3]
+        none = np.broadcast_to(colours.NO_MEASURE, ramp.shape)
+        assert difference(ramp, none, eye).min() > 5
+
+
+@pytest.mark.parametrize("eye", EYES)
+def test_directions_meet_in_the_north_and_differ_by_quarters(eye):
+    ramp = mpl.colormaps[colours.DIRECTIONS]
+    north, east, south, west = (np.array(ramp(place)[:3]) for place in (0, 0.25, 0.5, 0.75))
+    assert difference(north, np.array(ramp(1.0)[:3]), eye) < 2
+    quarters = (north, east, south, west)
+    for one, other in itertools.combinations(quarters, 2):
+        assert difference(one, other, eye) > 8
