@@ -272,7 +272,9 @@ def _draw_key(
     """Draw the colours below a map with the measures that they stand for."""
     axes, top = sheet.axes, shown.bottom - 0.06
     if high <= low:
-        axes.text(shown.left, top, layer.scale.tell_digits(low, 3), size=7, va="top")
+        is_known = bool(np.isfinite(layer.values).any())
+        told = layer.scale.tell_digits(low, 3) if is_known else "–"
+        axes.text(shown.left, top, told, size=7, va="top")
         return
     ramp = mpl.colormaps[colours.DIRECTIONS if layer.is_direction else colours.MEASURES]
     steps = 48
