@@ -11,7 +11,7 @@ from pydantic import Field
 from suitability.box.catalogue import Grounded
 from suitability.box.design import OWN, Ground
 from suitability.config.box import BoxSettings
-from suitability.config.days import Day, PartOfYear, day_after, half_year_on
+from suitability.config.days import Day, PartOfYear, day_after, days_of, half_year_on
 from suitability.config.load import section_of
 from suitability.config.section import Number, Section
 
@@ -48,8 +48,14 @@ class Timing:
             if self.maintain
             else "Bats may be in it all year: look from outside before any work, and ask first"
         )
+        if self.maintain is None:
+            then = "before most young are born; bats may be about all year"
+        elif self.install_by in days_of(self.occupied.start, self.occupied.end):
+            then = f"though bats may be back from {self.occupied.start} on"
+        else:
+            then = "before bats return"
         return (
-            f"Have it up by {self.install_by} (month-day), before bats return",
+            f"Have it up by {self.install_by} (month-day), {then}",
             f"{work}; the state wildlife agency has the last word on dates",
         )
 
@@ -95,10 +101,9 @@ def _occupied(lat: float) -> tuple[PartOfYear, Ground]:
     text = (files("suitability.box") / "data" / "seasons.yaml").read_text(encoding="utf-8")
     entries = section_of(text, "seasons.yaml", _SeasonFile, begins="seasons:").seasons
     entry = max((e for e in entries if e.latitude <= abs(lat)), key=lambda each: each.latitude)
-    if lat >= 0:
+    all_year = day_after(entry.occupied.end) == entry.occupied.start
+    if lat >= 0 or all_year:
         return entry.occupied, entry.ground
     start, end = (half_year_on(day) for day in (entry.occupied.start, entry.occupied.end))
-    all_year = day_after(entry.occupied.end) == entry.occupied.start
-    turned = entry.occupied if all_year else PartOfYear(start=start, end=end)
     south = f"{entry.ground.basis}; half a year later in the south"
-    return turned, Ground(entry.evidence, south, entry.conflict)
+    return PartOfYear(start=start, end=end), Ground(entry.evidence, south, entry.conflict)
