@@ -28,8 +28,7 @@ from suitability.outputs.change_figure import ChangeMap, draw_change, majority
 from suitability.outputs.comparison import (
     Comparison,
     comparison_record,
-    land_in_words,
-    sites_in_words,
+    walls_in_words,
 )
 from suitability.outputs.comparison_settings import setting_changes
 from suitability.outputs.picture_page import Words
@@ -84,6 +83,7 @@ def compare_runs(
         land=land,
         common_share=(cells / _cells(old), cells / _cells(new)),
         sites=_site_changes(old, new),
+        walls=walls_in_words(old.record, new.record),
     )
     grid = old.grid.window(in_old)
     draw_change(
@@ -178,6 +178,11 @@ def _places(run: FinishedRun) -> Float64:
     return np.array(sites, np.float64).reshape(-1, 2)
 
 
+def _kinds(run: FinishedRun) -> list[str]:
+    """Return what the sites hang on, by rank."""
+    return [site.get("kind", "pole") for site in run.record["sites"]]
+
+
 def _match_within_m(run: FinishedRun) -> float:
     """Return half the distance that sites keep: within it a site has one counterpart at most."""
     wanted = run.settings["sites"]
@@ -192,11 +197,13 @@ def _shifted(window: Window, by: Window) -> Window:
 def _site_changes(old: FinishedRun, new: FinishedRun) -> pd.DataFrame:
     """Return the sites of both runs, paired where they stand for each other."""
     within_m = min(_match_within_m(old), _match_within_m(new))
-    pairs = match_sites(_places(old), _places(new), within_m)
+    kinds = _kinds(old), _kinds(new)
+    pairs = match_sites(_places(old), _places(new), within_m, kinds)
+    has_walls = any("kind" in site for run in (old, new) for site in run.record["sites"])
     return pd.DataFrame(
         [_site_row(pair, old, new) for pair in pairs],
-        columns=["change", "old_rank", "new_rank", "old_score", "new_score", "apart_m", "x_m",
-                 "y_m", "lon_deg", "lat_deg"],
+        columns=["change", *(["kind"] if has_walls else []), "old_rank", "new_rank", "old_score",
+                 "new_score", "apart_m", "x_m", "y_m", "lon_deg", "lat_deg"],
     ).astype({"old_rank": "Int64", "new_rank": "Int64"})  # fmt: skip
 
 
@@ -210,6 +217,7 @@ def _site_row(pair: SitePair, old: FinishedRun, new: FinishedRun) -> dict[str, A
     here = after or before
     return {
         "change": change,
+        "kind": here.get("kind", "pole"),
         "old_rank": before.get("rank"),
         "new_rank": after.get("rank"),
         "old_score": _rounded(before.get("score"), 4),
@@ -251,8 +259,7 @@ def _words(old: FinishedRun, new: FinishedRun, found: Comparison) -> Words:
         lines=(
             f"First run: {old.dated_name}. Second run: {new.dated_name}. Colours show by how much "
             "the score moved from the first to the second.",
-            *land_in_words(found.land),
-            sites_in_words(found.sites),
+            *found.in_words,
         ),
         foot=(short_caution(),),
     )

@@ -166,8 +166,8 @@ def keep_record(found: Found, folder: str | os.PathLike[str]) -> None:
     _write(Path(folder) / RECORD, lambda path: write_record(path, record_of(found)))
 
 
-def open_folder(folder: str | os.PathLike[str]) -> None:
-    """Make a run's folder.
+def open_folder(folder: str | os.PathLike[str]) -> tuple[Path, ...]:
+    """Make a run's folder; return what had to be made, the folder and those above it.
 
     Raises
     ------
@@ -176,10 +176,12 @@ def open_folder(folder: str | os.PathLike[str]) -> None:
     """
     folder = Path(folder)
     _require_writable(folder)
+    missing = tuple(place for place in (folder, *folder.parents) if not place.exists())
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as exc:
         raise _unwritable(folder, exc) from exc
+    return missing
 
 
 def forget_earlier(folder: str | os.PathLike[str]) -> None:

@@ -145,8 +145,8 @@ def screen(
     """
     watch = Stopwatch(progress)
     folder = Path(folder)
-    open_folder(folder)
-    with only_run(folder), rasterio.Env(GDAL_CACHEMAX=CACHE_BYTES):
+    made = open_folder(folder)
+    with only_run(folder, made), rasterio.Env(GDAL_CACHEMAX=CACHE_BYTES):
         ahead, reports, heat = _prepared(run, folder, memory, each, workers, fresh, watch)
         plan, features, look = ahead.plan, ahead.features, ahead.look
         with watch.stage("judging the land") as tell:
@@ -234,8 +234,8 @@ def measured(
         If an input cannot be used, or another run is at work in the folder.
     """
     folder = Path(folder)
-    open_folder(folder)
-    with only_run(folder), rasterio.Env(GDAL_CACHEMAX=CACHE_BYTES):
+    made = open_folder(folder)
+    with only_run(folder, made), rasterio.Env(GDAL_CACHEMAX=CACHE_BYTES):
         ahead, *_ = _prepared(run, folder, memory, None, 1, False, Stopwatch(progress))
         ahead.plan.store.sweep(keep_own=False)
         yield ahead.plan

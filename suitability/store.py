@@ -12,8 +12,8 @@ import os
 import secrets
 import shutil
 import urllib.request
-from collections.abc import Iterator, Mapping
-from contextlib import contextmanager
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
@@ -131,8 +131,17 @@ class Store:
 
 
 @contextmanager
-def only_run(folder: Path) -> Iterator[None]:
+def only_run(folder: Path, made: Sequence[Path] = ()) -> Iterator[None]:
     """Hold a folder for one run; the system lets go of it when the process ends, however it ends.
+
+    A run that is refused before it has written anything leaves nothing.
+
+    Parameters
+    ----------
+    folder : pathlib.Path
+        The run's folder.
+    made : sequence of pathlib.Path
+        It and those above it, if they were made for this run, the inmost first.
 
     Raises
     ------
@@ -149,6 +158,11 @@ def only_run(folder: Path) -> Iterator[None]:
     try:
         yield
     finally:
+        if [*(folder / ".store").iterdir()] == [folder / ".store" / "lock"]:
+            shutil.rmtree(folder / ".store")
+            for place in made:
+                with suppress(OSError):  # not empty: there is something in it
+                    place.rmdir()
         lock.release()
 
 

@@ -16,7 +16,6 @@ if TYPE_CHECKING:
 def show_comparison(first: Path, second: Path, out: Path | None) -> None:
     """Compare two runs, write what differs and print it."""
     from suitability.compare import FILES, compare_runs
-    from suitability.outputs.comparison import land_in_words, sites_in_words
 
     found, folder = compare_runs(first, second, out)
     console = open_console()
@@ -27,7 +26,7 @@ def show_comparison(first: Path, second: Path, out: Path | None) -> None:
             f"{found.common_share[1]:.0%} of the second's.",
             highlight=False,
         )
-    for line in (*land_in_words(found.land), sites_in_words(found.sites)):
+    for line in found.in_words:
         console.print(plain(line), highlight=False)
     _show_sites(console, found)
     console.print(f"{len(FILES)} files in {plain(str(folder))}", highlight=False)
@@ -53,12 +52,15 @@ def _show_sites(console: Console, found: Comparison) -> None:
     from rich.table import Table
 
     table = Table(title="Sites", title_justify="left")
-    for heading in ("change", "was rank", "is rank", "score was", "score is", "apart m",
+    kinds = ("kind",) if "kind" in found.sites else ()
+    for heading in ("change", *kinds, "was rank", "is rank", "score was", "score is", "apart m",
                     "latitude", "longitude"):  # fmt: skip
-        table.add_column(heading, justify="left" if heading == "change" else "right")
+        is_word = heading in ("change", "kind")
+        table.add_column(heading, justify="left" if is_word else "right")
     for row in found.sites.to_dict("records"):
         table.add_row(
             row["change"],
+            *(row[kind] for kind in kinds),
             _shown(row["old_rank"], "d"),
             _shown(row["new_rank"], "d"),
             _shown(row["old_score"], ".3f"),

@@ -184,7 +184,12 @@ class SitePair:
     apart_m: float
 
 
-def match_sites(old: Float64, new: Float64, within_m: float) -> list[SitePair]:
+def match_sites(
+    old: Float64,
+    new: Float64,
+    within_m: float,
+    kinds: tuple[Sequence[str], Sequence[str]] | None = None,
+) -> list[SitePair]:
     """Return which sites stayed or moved, which came and which went.
 
     The nearest two are matched first; equals in the order of their ranks.
@@ -195,6 +200,8 @@ def match_sites(old: Float64, new: Float64, within_m: float) -> list[SitePair]:
         (n, 2) x and y, by rank. [m]
     within_m : float
         Sites further apart are not the same. [m]
+    kinds : tuple of sequence of str, optional
+        What the sites of each hang on: sites of two kinds are not the same either.
 
     Returns
     -------
@@ -202,6 +209,8 @@ def match_sites(old: Float64, new: Float64, within_m: float) -> list[SitePair]:
         Pairs and sites that came, by new rank, then those that went, by old rank.
     """
     apart = np.hypot(*(old[:, None, :] - new[None, :, :]).transpose(2, 0, 1))
+    if kinds is not None:
+        apart[np.not_equal.outer(np.array(kinds[0], str), np.array(kinds[1], str))] = np.inf
     partner: dict[int, int] = {}
     for at in np.argsort(apart, axis=None, kind="stable"):
         i, j = divmod(int(at), len(new))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import asdict, dataclass
 from typing import Any
 
@@ -30,7 +31,10 @@ class Comparison:
     common_share : tuple of float
         How much of each run's land is common.
     sites : pandas.DataFrame
-        A row a site: `change` is stayed, moved, came or went.
+        A row a site: `change` is stayed, moved, came or went; `kind` is what it hangs on, where
+        a run looks at walls.
+    walls : tuple of str
+        What changed along walls, a sentence or two each; none where no run looks at walls.
     """
 
     names: tuple[str, str]
@@ -38,6 +42,43 @@ class Comparison:
     land: ScoreChange
     common_share: tuple[float, float]
     sites: pd.DataFrame
+    walls: tuple[str, ...] = ()
+
+    @property
+    def in_words(self) -> tuple[str, ...]:
+        """What happened to land, walls and sites, a sentence or two each."""
+        return (*self.walls, *land_in_words(self.land), sites_in_words(self.sites))
+
+
+def walls_in_words(old: Mapping[str, Any], new: Mapping[str, Any]) -> tuple[str, ...]:
+    """Return what changed along walls between two runs, by their records.
+
+    Parameters
+    ----------
+    old, new : mapping
+        The records; `choice.walls` is there where a run looks at walls.
+    """
+    before, after = (record["choice"].get("walls") for record in (old, new))
+    if before is None and after is None:
+        return ()
+    lines = ["Cells are judged for poles; of walls the sites tell the scores."]
+    if before is None or after is None:
+        which, walls = ("second", after) if before is None else ("first", before)
+        return (*lines, f"Only the {which} run looks at walls: {_along(walls)}.")
+    out = [
+        f"{words} ({before['out'].get(words, 0):,}, now {after['out'].get(words, 0):,})"
+        for words in dict.fromkeys((*after["out"], *before["out"]))
+        if before["out"].get(words, 0) != after["out"].get(words, 0)
+    ]
+    changed = f"; out by another count: {'; '.join(out)}" if out else ""
+    same = _along(before) == _along(after)
+    counts = f"{_along(after)}{' in both' if same else f' now, {_along(before)} before'}"
+    lines.append(f"Walls: {counts}{changed}.")
+    return tuple(lines)
+
+
+def _along(walls: Mapping[str, Any]) -> str:
+    return f"{walls['candidates']:,} candidates of {walls['along_walls']:,} places along walls"
 
 
 def land_in_words(land: ScoreChange) -> tuple[str, ...]:
@@ -97,6 +138,7 @@ def comparison_record(found: Comparison) -> dict[str, Any]:
             "went_out": land.went_out,
             "went_out_by": land.out_by,
         },
+        "walls": found.walls,
         "sites": [
             {key: None if pd.isna(value) else value for key, value in row.items()}
             for row in found.sites.to_dict("records")

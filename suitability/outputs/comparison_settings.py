@@ -14,7 +14,7 @@ from suitability.decide.compared import changes, in_words
 _NOT_COMPARED = ("title", "units", "out", "criteria")
 # What the record tells beyond the run file.
 _ALSO = {
-    "share": "weight as a share of all",
+    "weight": "weight as a share of all",
     "combined_by": "how values are put together",
     "come": "where the weights come from",
     "crs": "CRS of the grid",
@@ -56,6 +56,8 @@ def setting_changes(old: dict[str, Any], new: dict[str, Any]) -> tuple[Asked, ..
 def _meaning(key: str, schema: dict[str, Any]) -> tuple[str, str]:
     """Return what the run file's schema says of a key, and the unit of its numbers."""
     rules = schema
+    if key.startswith("criteria[") and key.endswith("].weight"):
+        return _ALSO["weight"], ""
     for name in re.sub(r"\[[^]]*\]", "", key).split("."):
         inner = [section[name] for section in _sections(rules, schema) if name in section]
         if not inner:
@@ -82,9 +84,14 @@ def _asked(record: dict[str, Any]) -> dict[str, Any]:
     sums = record.get("input_sha256", {})
     settings = {k: v for k, v in record["settings"].items() if k not in _NOT_COMPARED}
     settings["inputs"] = _by_content(settings.get("inputs"), sums)
-    # Curves in numbers say what the value functions say, and weights say it in shares.
+    # Curves in numbers say what the value functions say; of weights only the shares matter.
     criteria = [
-        {key: value for key, value in entry.items() if key not in ("curve", "knots")}
+        {
+            **{
+                key: value for key, value in entry.items() if key not in ("curve", "knots", "share")
+            },
+            "weight": f"{entry['share']:.1%}",
+        }
         for entry in record["criteria"]
     ]
     grid = {key: record["grid"][key] for key in ("crs", "cell_m", "bounds_m")}

@@ -109,10 +109,9 @@ def test_every_setting_that_differs_is_told_and_no_other(record, compared):
         "exclusions.clearance": ("6 m", "9.144 m"),
         "exclusions.water_bank": ("3 m", "not given"),
         "exclusions.steeper_than": ("4 deg", "3 deg"),
-        "criteria[direct_sun_h].weight": ("0.5", "0.2"),
+        "criteria[direct_sun_h].weight": ("50.0%", "28.6%"),
         "criteria[direct_sun_h].value.rising": ("5 h, 13 h", "4 h, 13 h"),
-        "criteria[direct_sun_h].share": ("0.5", "0.285714"),
-        "criteria[water_distance_m].share": ("0.5", "0.714286"),
+        "criteria[water_distance_m].weight": ("50.0%", "71.4%"),
     }
     meanings = {each["key"]: each["meaning"] for each in record["settings"]}
     assert meanings["exclusions.clearance"].startswith("open space")

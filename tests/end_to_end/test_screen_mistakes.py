@@ -87,6 +87,17 @@ def test_no_crs(land, name, line):
     assert "--crs" in fix
 
 
+@pytest.mark.parametrize("was_there", [False, True])
+def test_a_refused_run_leaves_nothing_that_was_not_there(land, was_there):
+    write_raster(land / "dem.tif", heights(), crs=None)
+    folder = land / "runs" / "mine"
+    if was_there:
+        folder.mkdir(parents=True)
+    before = set(land.rglob("*"))
+    refused("screen", land / "run.yaml", "--out", folder)
+    assert set(land.rglob("*")) == before
+
+
 def test_heights_in_degrees_without_a_unit(land):
     write_raster(land / "dem.tif", heights(), crs="EPSG:4326", transform=DEGREES)
     write_raster(land / "cover.tif", cover(), crs="EPSG:4326", transform=DEGREES)

@@ -159,3 +159,10 @@ def test_cells_are_counted_by_squares_the_last_being_cut():
     mask = np.ones((3, 5), np.bool_)
     mask[0, 0] = False
     assert block_counts(mask, 2).tolist() == [[3, 4, 2], [2, 2, 1]]
+
+
+def test_a_pole_does_not_stand_for_a_wall_beside_it():
+    places = np.array([[0.0, 0.0]]), np.array([[1.0, 0.0], [3.0, 0.0]])
+    found = match_sites(*places, 20, (["wall"], ["pole", "wall"]))
+    assert [(pair.old, pair.new) for pair in found] == [(None, 0), (0, 1)]
+    assert [(pair.old, pair.new) for pair in match_sites(*places, 20)] == [(0, 0), (None, 1)]
