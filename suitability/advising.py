@@ -141,9 +141,19 @@ def _heats(
     colours = tuple(wanted.catalogue.colours.values())
     season = plan.run.settings.season
     bats = plan.run.settings.box.bats_within
+    heats = heat_sites(weather, season, boxes, colours, mounts, seen, turned, bats=bats, tell=tell)
+    # A box on a wall can look no other way than the wall does.
     return tuple(
-        heat_sites(weather, season, boxes, colours, mounts, seen, turned, bats=bats, tell=tell)
+        heat.only(facing) if mount == "wall" else heat
+        for heat, mount, facing in zip(heats, mounts, _walls_facing(sites), strict=True)
     )
+
+
+def _walls_facing(sites: gpd.GeoDataFrame) -> Float64:
+    """Return the way that the walls of sites look, NaN for poles. [degrees]."""
+    if "facing_deg" not in sites:
+        return np.full(len(sites), np.nan)
+    return np.asarray(sites["facing_deg"], dtype=np.float64)
 
 
 def _mount(site: dict[Any, Any]) -> MountKind:

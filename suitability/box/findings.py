@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -85,6 +85,19 @@ class BoxHeat:
         turn = np.abs((self.facing_deg - facing_deg + 180) % 360 - 180)
         place = int(turn.argmin()), self.colours.index(colour), self.designs.index(design)
         return {name: tuple(getattr(self, name)[place].tolist()) for name in measures()}
+
+    def only(self, facing_deg: float) -> BoxHeat:
+        """Return what was found for one facing alone, as for a box on a wall.
+
+        Parameters
+        ----------
+        facing_deg : float
+            The nearest of the facings is taken, and called by this. [degrees]
+        """
+        turn = np.abs((self.facing_deg - facing_deg + 180) % 360 - 180)
+        at = int(turn.argmin())
+        one = {name: getattr(self, name)[at : at + 1] for name in measures()}
+        return replace(self, facing_deg=np.array([facing_deg % 360]), **one)
 
 
 def measures() -> tuple[str, ...]:
