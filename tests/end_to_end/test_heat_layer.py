@@ -13,7 +13,7 @@ import small_land
 from boxes import station
 from command import refused, succeeded
 
-from suitability import ahead
+from suitability import ahead, drawn_cells
 from suitability.box.advice import wanted_of
 from suitability.box.body import Assumptions
 from suitability.box.catalogue import load_catalogue
@@ -233,3 +233,31 @@ def test_check_tells_what_the_layer_is(land):
     assert "overheat_h" in printed
     assert "above 40 °C in a box (two chambers, black, facing 180°)" in printed
     assert "cost" in printed
+
+
+def test_wide_land_is_drawn_from_in_pieces(found, monkeypatch):
+    monkeypatch.setattr(drawn_cells, "WHOLE_CELLS", 1000)
+    monkeypatch.setattr(drawn_cells, "READ_SIDE", 16)
+    plan = found.plan
+    pieces = drawn_cells.pieces_of(plan, found.look)
+    assert len(pieces) == drawn_cells.PIECES
+    assert len({(piece.row, piece.col) for piece in pieces}) == len(pieces)
+    stands = read_raster(plan.store.layer("obstacles"))[0]
+    for cells in (
+        drawn_cells.evenly_by_sun(plan, pieces[::2], 120),
+        drawn_cells.uniformly(plan, pieces[1::2], 120),
+    ):
+        assert 60 < len(cells) <= 120
+        assert len(np.unique(cells, axis=0)) == len(cells)
+        assert (stands[tuple(cells.T)] == 0).all()
+
+
+def test_places_of_a_table_are_as_often_dark_as_sunny(found):
+    plan = found.plan
+    sun = read_raster(plan.store.layer("direct_sun_h"))[0]
+    spread, any_cell = (
+        sun[tuple(draw(plan, [plan.grid.whole], 200).T)]
+        for draw in (drawn_cells.evenly_by_sun, drawn_cells.uniformly)
+    )
+    dark = 0.4 * np.nanmax(sun)
+    assert (spread < dark).mean() > 1.3 * (any_cell < dark).mean()
