@@ -21,9 +21,9 @@ _TICKS_IN = 0.3
 _BELOW_IN = 2.2  # keys, ticks, scale and norths
 # Falls are blue-grey to slate, rises sand to brown; the outer classes are the darkest, so that a
 # grey printer shows how much, and hue which way.
-_SCALES = (0.02, 0.05, 0.1, 0.2, 0.5, 1.0)
-_STEPS = (0.1, 0.5, 1.0)  # of the scale: where the classes end
-_COLOURS = ("#2f4b6b", "#6f8fae", "#b9cadb", "#f3f0e8", "#efc98f", "#d38a3f", "#8a4513")
+CHANGE_SCALES = (0.02, 0.05, 0.1, 0.2, 0.5, 1.0)
+CHANGE_STEPS = (0.1, 0.5, 1.0)  # of the scale: where the classes end
+CHANGE_COLOURS = ("#2f4b6b", "#6f8fae", "#b9cadb", "#f3f0e8", "#efc98f", "#d38a3f", "#8a4513")
 _CAME_IN, _WENT_OUT = "#0f7a5a", "#b3188a"
 
 
@@ -76,7 +76,7 @@ def draw_change(path: str | os.PathLike[str], words: Words, content: ChangeMap) 
     with page(path, words, height + _BELOW_IN) as sheet:
         x, y = MARGIN_IN, sheet.top - 0.1
         ends = class_ends(content.moved)
-        for colour, name in zip(_COLOURS, _class_names(ends), strict=True):
+        for colour, name in zip(CHANGE_COLOURS, _class_names(ends), strict=True):
             x = sheet.swatch(x, y, colour, name)
         x = sheet.swatch(MARGIN_IN, y - 0.22, _CAME_IN, "came in")
         x = sheet.swatch(x, y - 0.22, _WENT_OUT, "went out")
@@ -116,9 +116,9 @@ def _draw_site_key(sheet: figure_parts.Sheet, y: float) -> None:
 
 def paint(content: ChangeMap, ends: tuple[float, ...]) -> NDArray[np.float32]:
     """Return the map's picture, (rows, cols, 3) float32 in 0..1."""
-    palette = np.array([to_rgb(colour) for colour in (*_COLOURS, colours.PAPER)], np.float32)
+    palette = np.array([to_rgb(colour) for colour in (*CHANGE_COLOURS, colours.PAPER)], np.float32)
     kind = classes_of(content.moved, ends)
-    picture = palette[np.where(np.isnan(content.moved), len(_COLOURS), kind)]
+    picture = palette[np.where(np.isnan(content.moved), len(CHANGE_COLOURS), kind)]
     picture[content.came_in] = to_rgb(_CAME_IN)
     picture[content.went_out] = to_rgb(_WENT_OUT)
     return picture
@@ -134,8 +134,8 @@ def class_ends(moved: Float32) -> tuple[float, ...]:
     """
     sizes = np.abs(moved[np.isfinite(moved)])
     most = float(np.percentile(sizes, 98)) if sizes.size else 0.0
-    scale = next((scale for scale in _SCALES if scale >= most), _SCALES[-1])
-    return tuple(round(step * scale, 4) for step in _STEPS)
+    scale = next((scale for scale in CHANGE_SCALES if scale >= most), CHANGE_SCALES[-1])
+    return tuple(round(step * scale, 4) for step in CHANGE_STEPS)
 
 
 def _class_names(ends: tuple[float, ...]) -> list[str]:

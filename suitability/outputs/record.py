@@ -57,7 +57,7 @@ def write_record(path: str | os.PathLike[str], record: Mapping[str, Any]) -> Non
     TypeError
         If a value has no plain form.
     """
-    text = json.dumps(_plain(record), ensure_ascii=False, allow_nan=False, indent=2)
+    text = json.dumps(plain_form(record), ensure_ascii=False, allow_nan=False, indent=2)
     write_text(path, text + "\n")
 
 
@@ -190,16 +190,16 @@ def _sum_of(path: Path) -> str:
         return hashlib.file_digest(file, "sha256").hexdigest()
 
 
-def _plain(value: Any) -> Any:  # noqa: PLR0911  one line for each kind of value
-    """Return a value as JSON knows it."""
+def plain_form(value: Any) -> Any:  # noqa: PLR0911  one line for each kind of value
+    """Return a value as JSON knows it; what is not a finite number becomes None."""
     if isinstance(value, Mapping):
-        return {str(_plain(key)): _plain(item) for key, item in value.items()}
+        return {str(plain_form(key)): plain_form(item) for key, item in value.items()}
     if isinstance(value, list | tuple):
-        return [_plain(item) for item in value]
+        return [plain_form(item) for item in value]
     if isinstance(value, np.ndarray | np.generic):
-        return _plain(value.tolist())
+        return plain_form(value.tolist())
     if isinstance(value, Enum):
-        return _plain(value.value)
+        return plain_form(value.value)
     if isinstance(value, os.PathLike):
         return Path(value).as_posix()
     if isinstance(value, date | datetime):

@@ -5,6 +5,7 @@ from suitability.sun.far import FarLand
 from suitability.sun.hillshade import hillshade
 from suitability.sun.points import face_is_lit, horizon, hours_by_facing, hours_by_month, is_lit
 from suitability.sun.positions import SunPath, clear_sky_dni, sun_positions
+from suitability.sun.day import days_shown, sun_on
 from suitability.sun.season import SeasonHours, margin_needed_m, season_hours
 from suitability.sun.shadows import Scene, lit_hours, sweep_hours
 
@@ -15,6 +16,7 @@ __all__ = [
     "SunPath",
     "clear_sky_dni",
     "compile_kernels",
+    "days_shown",
     "face_is_lit",
     "hillshade",
     "horizon",
@@ -24,6 +26,7 @@ __all__ = [
     "lit_hours",
     "margin_needed_m",
     "season_hours",
+    "sun_on",
     "sun_positions",
     "sweep_hours",
 ]
