@@ -18,6 +18,7 @@ from suitability.commands.figure import figure
 from suitability.commands.methods import methods
 from suitability.commands.results import learn, results
 from suitability.commands.start import start
+from suitability.commands.web_map import web_map
 from suitability.errors import SuitabilityError
 
 if TYPE_CHECKING:
@@ -55,6 +56,7 @@ app.command()(start)
 app.command()(calendar)
 app.command()(results)
 app.command()(learn)
+app.command("web-map")(web_map)
 
 
 @app.command()

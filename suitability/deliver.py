@@ -47,10 +47,11 @@ from suitability.showing import keep_features, keep_relief
 from suitability.store import KEY_TAG
 from suitability.streams import STREAMS, is_derived
 from suitability.tasks import OBSTACLES, layer_names
+from suitability.web_map import MAP, page_of_run
 
 _RESULTS = ("candidates.tif", "excluded.tif", *SITE_FILES, *STYLES,
             "exclusions.csv", HORIZONS, FEATURES, RELIEF,
-            "figure.png")  # fmt: skip
+            "figure.png", MAP)  # fmt: skip
 
 # What the record tells of each site; `sites.csv` has all.
 _SITE_COLUMNS = ("rank", "kind", "group", "role", "score", "x_m", "y_m", "lon_deg", "lat_deg")
@@ -143,8 +144,10 @@ def deliver(found: Found, folder: str | os.PathLike[str]) -> None:
         lambda path: keep_features(path, found.features, found.plan.grid),
     )
     keep_relief(folder / RELIEF, found.plan, found.features)
-    content = map_of(FinishedRun(folder, record_of(found)))
+    finished = FinishedRun(folder, record_of(found))
+    content = map_of(finished)
     _write(folder / "figure.png", lambda path: draw_figure(path, content))
+    _write(folder / MAP, lambda path: page_of_run(finished, path))
     _write(
         folder / STYLES[0],
         lambda path: write_styles(

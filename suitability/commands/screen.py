@@ -50,7 +50,7 @@ def show_screened(found: Found, folder: Path) -> None:
     _show_choice(console, found.facts["choice"])
     _show_excluded(console, found)
     console.print(f"{len(found.files)} files in {plain(str(folder))}", highlight=False)
-    for name in ("figure.png", "sites.csv", "sites.gpkg", "candidates.tif", "run.json"):
+    for name in ("figure.png", "map.html", "sites.csv", "sites.gpkg", "candidates.tif", "run.json"):
         console.print(f"  {plain(str(folder / name))}", highlight=False)
 
 

@@ -115,7 +115,8 @@ def _bends(curve: Curve, low: float, high: float) -> tuple[Float64, Float64]:
     """Return where a curve bends between the least and the greatest measure, with its values."""
     inner = [at for at, _ in curve.knots]
     if curve.kind == "logistic":
-        inner = [float(at) for at in np.linspace(*sorted(curve.ends), _BENDS)]
+        first, last = sorted(curve.ends)
+        inner = [float(at) for at in np.linspace(first, last, _BENDS)]
     if curve.kind == "steps":
         # In the layers' own precision, in which a measure at the step counts as on it.
         starts = [np.float32(at) for at in inner]

@@ -17,8 +17,10 @@ from suitability.outputs.atomic import write_text
 from suitability.outputs.record import plain_form
 
 # In the order in which they need each other.
-_SCRIPTS = ("codes", "judge", "land", "paint", "words", "yaml", "sky", "map", "key", "sites", "weights",
-            "layers", "main")  # fmt: skip
+_SCRIPTS = (
+    "codes", "judge", "land", "paint", "words", "yaml", "sky", "map", "key", "sites", "weights",
+    "layers", "main",
+)  # fmt: skip
 _FENCES = {ord("<"): r"\u003c", ord(">"): r"\u003e", ord("&"): r"\u0026",
            0x2028: r"\u2028", 0x2029: r"\u2029"}  # fmt: skip
 
@@ -71,9 +73,7 @@ def write_web_page(
 
 def as_json(facts: Mapping[str, Any]) -> str:
     """Return facts as JSON that can end no element of a page."""
-    text = json.dumps(
-        plain_form(facts), ensure_ascii=False, allow_nan=False, separators=(",", ":")
-    )
+    text = json.dumps(plain_form(facts), ensure_ascii=False, allow_nan=False, separators=(",", ":"))
     return text.translate(_FENCES)
 
 

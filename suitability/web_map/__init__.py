@@ -7,13 +7,15 @@ from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
+from suitability.config.mount import Mount
 from suitability.finished import FinishedRun
+from suitability.mapping import caption_of, day_in_words
 from suitability.outputs import colours
 from suitability.outputs.cautions import short_caution
 from suitability.outputs.change_figure import CHANGE_COLOURS, CHANGE_SCALES, CHANGE_STEPS
 from suitability.outputs.figure_map import first_class_from
 from suitability.outputs.web_page import write_web_page
-from suitability.web_map.judging import title_of, tree_of
+from suitability.web_map.judging import tree_of
 from suitability.web_map.land import RELIEF_SHADES, PageLand, land_of_page
 from suitability.web_map.place import fitted
 from suitability.web_map.shapes import shapes_of
@@ -67,19 +69,17 @@ def page_of_run(run: FinishedRun, path: Path, *, cells: int = MOST_CELLS) -> Non
 
 
 def _facts(run: FinishedRun, land: PageLand) -> dict[str, Any]:
-    grid, season, mount = land.grid, run.settings["season"], run.settings["mount"]
-    sites = sites_of(run)
-    height_m = float(mount["height"])
+    grid, tell = land.grid, run.quantities
+    sites, texts = sites_of(run)
+    away = fitted(run.grid)
     return {
         "title": run.title,
         "run": run.dated_name,
-        "subtitle": [
-            f"Season {season['start']} to {season['end']}",
-            f"boxes {height_m:.1f} m above the ground",
-        ],
-        "judged": run.judgement.in_words(lambda name: title_of(run, name)),
+        "subtitle": _season_and_mount(run),
+        "caption": caption_of(run),
         "warnings": run.record["warnings"],
-        "cautions": run.record["cautions"],
+        "cautions": [tell.retold(caution) for caution in run.record["cautions"]],
+        "texts": texts,
         "caution": short_caution(),
         "grid": {
             "crs": grid.label,
@@ -88,12 +88,11 @@ def _facts(run: FinishedRun, land: PageLand) -> dict[str, Any]:
             "cell_m": grid.cell_m,
             "width_m": run.grid.cols * run.grid.cell_m,
             "height_m": run.grid.rows * run.grid.cell_m,
-            "run_cell_m": run.grid.cell_m,
-            "west_m": grid.west,
-            "south_m": run.grid.bounds[1],
+            "step": round(grid.cell_m / run.grid.cell_m),
+            "cell": tell.stated(grid.cell_m),
             "convergence_deg": run.grid.convergence_deg(),
         },
-        "lonlat": asdict(fitted(run.grid)),
+        "lonlat": {**asdict(away), "error": tell.length(max(away.error_m, 0.1))},
         "tree": tree_of(run.judgement),
         "stated": run.judgement.stated.in_numbers().model_dump(mode="json", exclude_none=True),
         "leaves": land.leaves,
@@ -112,12 +111,12 @@ def _facts(run: FinishedRun, land: PageLand) -> dict[str, Any]:
         },
         "sites": sites,
         "suns": suns_of(run, sites),
-        "timing": _boxes(run).get("timing"),
-        "bats": _boxes(run).get("bats", {}).get("title"),
-        "spacing_m": run.settings["sites"]["spacing"],
+        "timing": (run.record.get("boxes") or {}).get("timing"),
         "shapes": shapes_of(run, grid.cell_m / 4),
     }
 
 
-def _boxes(run: FinishedRun) -> dict[str, Any]:
-    return run.record.get("boxes") or {}
+def _season_and_mount(run: FinishedRun) -> str:
+    season, mount = run.settings["season"], Mount.model_validate(run.settings["mount"])
+    days = f"{day_in_words(season['start'])} to {day_in_words(season['end'])}"
+    return f"{days}; {mount.in_words}, {run.quantities.height(mount.height)} above the ground"

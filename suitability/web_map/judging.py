@@ -10,9 +10,10 @@ from suitability.decide import Judgement
 from suitability.decide.judgement import Branch, Leaf
 from suitability.finished import FinishedRun
 from suitability.outputs.web_codes import CodeScale
+from suitability.quantities import Quantities, Scale
 
-# What a measure is multiplied by on the page, and the word behind it, where that is not its unit.
-_SHOWN = {"1": (1.0, ""), "deg": (1.0, "°")}
+_DEGREES = Scale(1.0, 0.0, "°")
+_PERCENT = Scale(100.0, 0.0, "%")
 
 
 def tree_of(judgement: Judgement) -> dict[str, Any]:
@@ -21,44 +22,40 @@ def tree_of(judgement: Judgement) -> dict[str, Any]:
     return _branch(judgement.root, number)
 
 
-def leaf_of(leaf: Leaf, scale: CodeScale, title: str, off: float) -> dict[str, Any]:
+def leaf_of(run: FinishedRun, leaf: Leaf, scale: CodeScale, off: float) -> dict[str, Any]:
     """Return a criterion: curve, codes, words.
 
     Parameters
     ----------
+    run : FinishedRun
+        The run.
     leaf : Leaf
         The criterion in its place.
     scale : CodeScale
         How the page's raster of it is written.
-    title : str
-        Of its layer.
     off : float
         By how much values from that raster are off at most.
     """
-    criterion = leaf.criterion
+    criterion, retold = leaf.criterion, run.quantities.retold
     return {
         "layer": leaf.name,
-        "title": title,
-        "unit": unit_shown(leaf.name),
+        "title": run.layer_title(leaf.name),
+        "unit": unit_shown(leaf.name, run.quantities),
         "curve": asdict(leaf.curve),
         "scale": {"measures": scale.measures, "codes": scale.codes},
         "value_error": off,
-        "basis": criterion.basis,
+        "basis": retold(criterion.basis),
         "evidence": criterion.evidence,
-        "conflict": criterion.conflict,
+        "conflict": criterion.conflict and retold(criterion.conflict),
     }
 
 
-def unit_shown(layer: str) -> dict[str, Any]:
-    """Return how measures of a layer are shown."""
+def unit_shown(layer: str, quantities: Quantities) -> dict[str, Any]:
+    """Return how measures of a layer are shown: what to multiply by, to add, the word behind."""
     unit = unit_of(layer)
-    factor, word = (100.0, "%") if layer.endswith("_share") else _SHOWN.get(unit, (1.0, unit))
-    return {"factor": factor, "word": word}
-
-
-def title_of(run: FinishedRun, layer: str) -> str:
-    """Return what people read for a layer."""
-    return run.layer_tags(layer).get("DESCRIPTION", layer)
+    if layer.endswith("_share"):
+        return asdict(_PERCENT)
+    return asdict(_DEGREES if unit == "deg" else quantities.axis(unit))
 
 
 def _branch(branch: Branch, number: dict[str, int]) -> dict[str, Any]:

@@ -16,7 +16,7 @@ from suitability.finished import FinishedRun
 from suitability.grid import Grid
 from suitability.outputs.rasters import read_small
 from suitability.outputs.web_codes import packed, packed_bytes, scale_for, value_error
-from suitability.web_map.judging import leaf_of, title_of
+from suitability.web_map.judging import leaf_of
 
 RELIEF_SHADES = 16
 _OUTSIDE = "outside the boundary"
@@ -69,11 +69,11 @@ def land_of_page(run: FinishedRun, cells: int) -> PageLand:
         raw = read_small(run.layer_file(leaf.name), step)
         raw = np.where(is_shown, raw, np.float32(np.nan))
         scale = scale_for(raw, leaf.curve)
-        told = leaf_of(leaf, scale, title_of(run, leaf.name), value_error(raw, leaf.curve, scale))
+        told = leaf_of(run, leaf, scale, value_error(raw, leaf.curve, scale))
         return told, packed(scale.encode(raw))
 
     packs: list[Callable[[], tuple[dict[str, Any] | None, str]]] = [
-        *(lambda leaf=leaf: layer(leaf) for leaf in run.judgement.leaves),  # type: ignore[misc]
+        *(lambda leaf=leaf: layer(leaf) for leaf in run.judgement.leaves),
         lambda: (None, packed(numbers.reshape(bits.shape).astype(np.uint16))),
         lambda: (None, packed_bytes(_relief(run, grid))),
     ]

@@ -9,21 +9,27 @@ import pandas as pd
 
 from suitability.errors import ResultError
 from suitability.finished import FinishedRun
+from suitability.outputs.cautions import SiteCaution
 from suitability.outputs.site_words import in_one_line
 from suitability.sun import days_shown, sun_on
-from suitability.web_map.judging import title_of, unit_shown
+from suitability.web_map.judging import unit_shown
 
 # Sites nearer than this share the sun's ways, which then lie less than 0.05° off.
 _SAME_SUN_DEG = 0.05
 _STEP_MIN = 10
 
 
-def sites_of(run: FinishedRun) -> list[dict[str, Any]]:
-    """Return the sites, best first, each with all that is shown of it."""
+def sites_of(run: FinishedRun) -> tuple[list[dict[str, Any]], list[str]]:
+    """Return the sites, best first, each with all that is shown of it; and what to heed.
+
+    What to heed is the same at most sites, so sites name its texts by their number.
+    """
+    texts: dict[str, int] = {}
     table = run.sites
     criteria = _measured(run)
     others = [name for name in run.layers if name in table.columns and name not in criteria]
-    words = {name: (title_of(run, name), unit_shown(name)) for name in others}
+    tell = run.quantities
+    words = {name: (run.layer_title(name), unit_shown(name, tell)) for name in others}
     west, south, _, _ = run.grid.bounds
     found = []
     for at, row in enumerate(table.to_dict("records")):
@@ -46,13 +52,20 @@ def sites_of(run: FinishedRun) -> list[dict[str, Any]]:
                     {"title": title, "unit": unit, "measure": row[name]}
                     for name, (title, unit) in words.items()
                 ],
-                "advised": in_one_line(row),
+                "advised": in_one_line(row, tell),
                 "advice": advice and {key: advice[key] for key in _ADVICE},
+                "heed": [
+                    {
+                        "reasons": caution.reasons,
+                        "text": texts.setdefault(_text(caution), len(texts)),
+                    }
+                    for caution in run.cautions(row["rank"])
+                ],
                 "horizon": _horizon(run, row["rank"]),
                 "sun": _sun_key(row),
             }
         )
-    return found
+    return found, list(texts)
 
 
 def suns_of(run: FinishedRun, sites: list[dict[str, Any]]) -> dict[str, list[dict[str, Any]]]:
@@ -69,6 +82,10 @@ def suns_of(run: FinishedRun, sites: list[dict[str, Any]]) -> dict[str, list[dic
 
 
 _ADVICE = ("facing", "declination", "points", "warnings")
+
+
+def _text(caution: SiteCaution) -> str:
+    return f"{caution.text} Last word: {caution.defer_to}."
 
 
 def _measured(run: FinishedRun) -> dict[str, Any]:
@@ -100,9 +117,7 @@ def _horizon(run: FinishedRun, rank: int) -> list[int] | None:
 
 
 def _sun_key(row: dict[str, Any]) -> str:
-    lat, lon = (
-        round(row[name] / _SAME_SUN_DEG) * _SAME_SUN_DEG for name in ("lat_deg", "lon_deg")
-    )
+    lat, lon = (round(row[name] / _SAME_SUN_DEG) * _SAME_SUN_DEG for name in ("lat_deg", "lon_deg"))
     return f"{lat:.2f} {lon:.2f}"
 
 

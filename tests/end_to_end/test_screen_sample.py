@@ -62,6 +62,7 @@ FILES = RASTERS | {
     "relief.tif",
     "heat.csv",
     "figure.png",
+    "map.html",
     "run.json",
 }
 STORE = {".store/lock", ".store/measured.json", ".store/look-KEY.npz"}

@@ -14,16 +14,21 @@ function swatch(colour, extra = "") {
   return element;
 }
 
-function drawKey(facts, shown) {
+const STARTS = [0, 0.5, 0.8, 0.9]; // of the first class of the score
+
+// The key of what is shown; `begin` is told where the classes of the score shall start.
+function drawKey(facts, shown, { lowest, theme, begin }) {
   const { colours } = facts;
-  const grey = [swatch("#c4c4c4", "alone"), shown.kind === "leaf" ? "beyond the boundary" : "no candidate"];
+  const grey = [swatch(theme === "dark" ? "#8d8d8d" : "#dadada", "alone"), shown.kind === "leaf" ? "beyond the boundary" : "no candidate"];
   const words = { score: "Score, 0 to 1: higher suits better", change: "Change against the saved run" };
   const parts = [];
   if (shown.kind === "score") {
-    const { lowest } = facts;
     const ends = [0, 1, 2, 3, 4, 5].map((k) => (lowest + ((1 - lowest) * k) / 5).toFixed(2));
     if (lowest > 0) ends[0] = `≤ ${ends[0]}`;
+    const select = make("select", { "aria-label": "Colours begin at" }, STARTS.map((start) => make("option", { value: start, selected: start === lowest }, start.toFixed(2))));
+    select.addEventListener("change", () => begin(Number(select.value)));
     parts.push(make("h2", {}, words.score), bar(colours.score, ends));
+    grey.push(make("label", { class: "begin" }, "colours begin at ", select));
   } else if (shown.kind === "change") {
     const text = (end, sign) => `${sign}${Number(end.toPrecision(3))}`;
     const ends = [...[...shown.ends].reverse().map((end) => text(end, "−")), ...shown.ends.map((end) => text(end, "+"))];

@@ -4,6 +4,7 @@ class Land {
   constructor(facts, codes, sums, relief) {
     const { rows, cols, cell_m: cell } = facts.grid;
     Object.assign(this, { facts, rows, cols, cell, codes, sums, relief });
+    this.lowest = facts.lowest; // where the first class of the score starts
     this.cells = this.candidates();
     this.placeOf = new Int32Array(rows * cols).fill(-1);
     this.cells.forEach((cell, k) => (this.placeOf[cell] = k));

@@ -21,25 +21,25 @@ function drawLayers(facts, state, show, drawOver) {
       facts.shapes.map((shape) => over(shape.kind, sentence(shape.words), make("span", { class: `line-sign ${shape.kind}` })))));
 }
 
-const percentOf = (part) => (part < 0.005 ? "< 1\u00a0% of the land" : `${percent(part)} of the land`);
+const percentOf = (part) => (part < 0.005 ? "< 1% of the land" : `${percent(part)} of the land`);
 
 function drawAbout(facts) {
   const { grid, lonlat } = facts;
   const degrees = Math.abs(grid.convergence_deg);
   const turned = degrees < 0.05 ? "True north is up, too." : `True north lies ${degrees.toFixed(1)}° ${grid.convergence_deg > 0 ? "west" : "east"} of it.`;
-  const coarse = grid.cell_m > grid.run_cell_m
-    ? `The map shows means of ${grid.cell_m / grid.run_cell_m} by ${grid.cell_m / grid.run_cell_m} cells of the run, ${grid.cell_m} m wide; sites keep the measures of their own cells.`
-    : `Cells are ${grid.cell_m} m wide, those of the run.`;
+  const coarse = grid.step > 1
+    ? `The map shows means of ${grid.step} by ${grid.step} cells of the run, ${grid.cell} wide together; sites keep the measures of their own cells.`
+    : `Cells are ${grid.cell} wide, those of the run.`;
   fill(byId("page-about"),
-    facts.warnings.length ? [make("h2", {}, "Of this run"), make("ul", {}, facts.warnings.map((warning) => make("li", {}, `${sentence(warning)}.`)))] : null,
+    facts.warnings.length ? [make("h2", {}, "Of this run"), make("ul", {}, facts.warnings.map((warning) => make("li", {}, sentence(warning))))] : null,
     make("h2", {}, "Before anyone climbs, digs or opens a box"), cautionList(facts),
-    make("h2", {}, "How it was judged"), make("p", {}, `${sentence(facts.judged)}.`),
+    make("h2", {}, "How it was judged"), make("p", {}, facts.caption),
     make("ul", {}, facts.leaves.map((leaf) => make("li", {}, make("b", {}, sentence(leaf.title)), `: ${leaf.basis} (${leaf.evidence}).`, leaf.conflict ? ` Sources conflict: ${leaf.conflict}.` : ""))),
     make("h2", {}, "About the map"),
     make("ul", {},
       make("li", {}, `The map has the run's own grid (${grid.crs}), in metres, grid north up. ${turned}`),
       make("li", {}, coarse),
-      make("li", {}, `Longitude and latitude under the pointer are worked out by formula, within ${lonlat.error_m < 0.1 ? "0.1" : lonlat.error_m.toFixed(1)} m.`),
+      make("li", {}, `Longitude and latitude under the pointer are worked out by formula, within ${lonlat.error}.`),
       make("li", {}, "New weights order the listed sites anew. Where better land lies elsewhere, only suitability screen can list it."),
       make("li", {}, `Made from ${facts.run}. Nothing is fetched and nothing is sent. Maps are drawn by Leaflet 1.9.4 (BSD 2-Clause licence).`)));
 }

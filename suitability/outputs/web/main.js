@@ -4,7 +4,7 @@ async function begin() {
   const facts = JSON.parse(byId("facts").textContent);
   const { rows, cols } = facts.grid;
   const theme = new Theme(() => repaint());
-  byId("subtitle").textContent = facts.subtitle.join("; ");
+  byId("subtitle").textContent = facts.subtitle;
   byId("caution").textContent = facts.caution;
   const [sums, relief, ...codes] = await Promise.all([
     codesOf("reasons", rows, cols), bytesOf("relief"), ...facts.leaves.map((_, k) => codesOf(`layer-${k}`, rows, cols)),
@@ -22,7 +22,13 @@ async function begin() {
   function repaint() {
     const shown = state.shown.kind === "change" ? { ...state.shown, ends: land.changeEnds() } : state.shown;
     painter.show(shown, theme.name);
-    drawKey(facts, shown);
+    drawKey(facts, shown, { lowest: land.lowest, theme: theme.name, begin });
+  }
+
+  function begin(lowest) {
+    land.lowest = lowest;
+    repaint();
+    byId("key").querySelector("select").focus();
   }
 
   function rejudge() {

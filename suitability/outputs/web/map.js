@@ -35,6 +35,7 @@ class PageMap {
     L.control.scale({ maxWidth: 130, position: "bottomright" }).addTo(this.map);
     this.pins = new Map();
     this.map.on("zoomend", () => this.smooth());
+    new ResizeObserver(() => this.map.invalidateSize({ pan: false, animate: false })).observe(byId("map"));
   }
 
   // See the land that can bear boxes, all of it.
@@ -111,7 +112,7 @@ class PageMap {
     for (const [rank, { marker }] of this.pins) {
       marker.getElement().classList.toggle("chosen", site !== null && rank === site.rank);
     }
-    if (site && move) this.map.panTo([site.y, site.x], { animate: !calm() });
+    if (site && move) this.map.panInside([site.y, site.x], { padding: [70, 70], animate: !calm() });
   }
 
   showSites(on) {

@@ -9,7 +9,8 @@ class Painter {
     this.land = land;
     canvas.width = land.cols;
     canvas.height = land.rows;
-    this.context = canvas.getContext("2d");
+    // Kept in memory, not with the graphics, or browsers leave it out on paper.
+    this.context = canvas.getContext("2d", { willReadFrequently: true });
     this.image = this.context.createImageData(land.cols, land.rows);
     this.pixels = new Uint32Array(this.image.data.buffer);
     this.what = null;
@@ -40,8 +41,8 @@ class Painter {
   }
 
   scoreClass() {
-    const { lowest, colours } = this.land.facts;
-    return { colours: colours.score, first: lowest, width: (1 - lowest) / colours.score.length };
+    const colours = this.land.facts.colours.score;
+    return { colours, first: this.land.lowest, width: (1 - this.land.lowest) / colours.length };
   }
 
   // Relief moves a colour by less than half a class, so that it can be read off the key.

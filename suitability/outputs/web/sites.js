@@ -53,7 +53,7 @@ class Sites {
       make("button", { type: "button", class: "site", "data-rank": site.rank, on: { click: () => this.choose(site.rank, true) } },
         make("span", { class: "rank" }, String(at + 1)),
         make("span", { class: "about" }, make("span", { class: "line" },
-          make("b", {}, scoreInWords(score)), this.isSaved ? null : make("span", { class: moved ? "moved" : "quiet" }, this.movedInWords(site, moved))),
+          make("b", {}, `score ${scoreInWords(score)}`), this.isSaved ? null : make("span", { class: moved ? "moved" : "quiet" }, this.movedInWords(site, moved))),
           make("span", { class: "quiet" }, site.advised ? sentence(site.advised) : held), site.advised ? make("span", { class: "quiet" }, sentence(held)) : null)));
   }
 
@@ -96,7 +96,8 @@ class Sites {
       this.advice(site),
       make("h3", {}, "What it measures"), this.measures(site, values),
       site.horizon ? make("h3", {}, "Its sky") : null, skyChart(site, this.facts.suns),
-      make("h3", {}, "Before anyone climbs, digs or opens a box"), cautionList(this.facts));
+      make("h3", {}, "Before anyone climbs, digs or opens a box"),
+      make("ul", { class: "cautions" }, site.heed.map(({ reasons, text }) => make("li", {}, reasons ? make("b", {}, `${reasons} `) : null, this.facts.texts[text]))));
   }
 
   measures(site, values) {

@@ -8,7 +8,7 @@ function make(tag, options = {}, ...children) {
     else if (name === "class") element.className = value;
     else element.setAttribute(name, value === true ? "" : String(value));
   }
-  for (const child of children.flat()) {
+  for (const child of children.flat(Infinity)) {
     if (child !== null && child !== undefined) element.append(child); // a string becomes text
   }
   return element;
@@ -19,7 +19,7 @@ function byId(id) {
 }
 
 function fill(element, ...children) {
-  element.replaceChildren(...children.flat().filter((child) => child !== null && child !== undefined));
+  element.replaceChildren(...children.flat(Infinity).filter((child) => child !== null && child !== undefined));
 }
 
 const known = (value) => value !== null && value !== undefined && value === value;
@@ -29,15 +29,15 @@ const grouped = (number, digits) =>
 
 function measureInWords(measure, unit) {
   if (!known(measure)) return "–";
-  const shown = measure * unit.factor;
-  const digits = unit.word === "%" || Math.abs(shown) >= 20 ? 0 : Math.abs(shown) >= 1 || shown === 0 ? 1 : 2;
+  const shown = measure * unit.factor + unit.offset;
+  const digits = unit.unit === "%" || Math.abs(shown) >= 20 ? 0 : Math.abs(shown) >= 1 || shown === 0 ? 1 : 2;
   const number = grouped(shown, shown === 0 ? 0 : digits);
-  return unit.word ? `${number}${"%°".includes(unit.word) ? "" : "\u00a0"}${unit.word}` : number;
+  return unit.unit ? `${number}${"%°".includes(unit.unit) ? "" : "\u00a0"}${unit.unit}` : number;
 }
 
 const valueInWords = (value) => (known(value) ? value.toFixed(2) : "–");
 const scoreInWords = (score) => (known(score) ? score.toFixed(3) : "–");
-const percent = (shared) => `${Math.round(shared * 100)}\u00a0%`;
+const percent = (shared) => `${Math.round(shared * 100)}%`;
 
 function placeInWords(lat, lon) {
   return `${Math.abs(lat).toFixed(6)}° ${lat < 0 ? "S" : "N"}, ${Math.abs(lon).toFixed(6)}° ${lon < 0 ? "W" : "E"}`;
