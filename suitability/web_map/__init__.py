@@ -74,7 +74,7 @@ def _facts(run: FinishedRun, land: PageLand) -> dict[str, Any]:
     away = fitted(run.grid)
     return {
         "title": run.title,
-        "run": run.dated_name,
+        "run": f"{run.record['run_file']}, {run.record['written_utc'][:10]}",
         "subtitle": _season_and_mount(run),
         "caption": caption_of(run),
         "warnings": run.record["warnings"],

@@ -480,7 +480,7 @@ def test_a_second_run_gives_the_same_bytes(folder, record, tmp_path):
         k: v for k, v in again.items() if k not in changing
     }
     same_day = {date.fromisoformat(r["written_utc"][:10]) for r in (record, again)}
-    dated = {"figure.png"} if len(same_day) > 1 else set()  # the page bears the day
+    dated = {"figure.png", "map.html"} if len(same_day) > 1 else set()  # these bear the day
     for name in FILES - {"run.json"} - dated:
         assert (tmp_path / "again" / name).read_bytes() == (folder / name).read_bytes(), name
 

@@ -20,9 +20,10 @@ async function begin() {
   const sites = new Sites(facts, (site, move) => showSite(site, move));
 
   function repaint() {
+    const look = document.documentElement.classList.contains("printing") ? "light" : theme.name;
     const shown = state.shown.kind === "change" ? { ...state.shown, ends: land.changeEnds() } : state.shown;
-    painter.show(shown, theme.name);
-    drawKey(facts, shown, { lowest: land.lowest, theme: theme.name, begin });
+    painter.show(shown, look);
+    drawKey(facts, shown, { lowest: land.lowest, theme: look, begin });
   }
 
   function begin(lowest) {
@@ -90,7 +91,7 @@ async function begin() {
   setUpTabs();
   map.frame(land);
   rejudge();
-  printReady(map, facts, sites);
+  printReady(map, facts, sites, repaint);
   byId("busy").remove();
   window.suitabilityMap = { facts, land, weights, sites, map, state, rejudge, settled: () => waiting || Promise.resolve() };
   document.documentElement.dataset.ready = "yes";
@@ -149,16 +150,18 @@ function setUpTabs() {
 }
 
 // On paper: the map as it stands, its key, all sites in a table, what to heed.
-function printReady(map, facts, sites) {
+function printReady(map, facts, sites, repaint) {
   const root = document.documentElement;
   addEventListener("beforeprint", () => {
     fill(byId("printed"), printedSites(sites), make("h2", {}, "Before anyone climbs, digs or opens a box"), cautionList(facts));
     root.classList.add("printing");
+    repaint();
     map.map.invalidateSize({ animate: false, pan: false });
     map.map.fitBounds(map.home, { animate: false, padding: [6, 6] });
   });
   addEventListener("afterprint", () => {
     root.classList.remove("printing");
+    repaint();
     map.map.invalidateSize({ animate: false });
   });
 }

@@ -9,8 +9,7 @@ class Painter {
     this.land = land;
     canvas.width = land.cols;
     canvas.height = land.rows;
-    // Kept in memory, not with the graphics, or browsers leave it out on paper.
-    this.context = canvas.getContext("2d", { willReadFrequently: true });
+    this.context = canvas.getContext("2d");
     this.image = this.context.createImageData(land.cols, land.rows);
     this.pixels = new Uint32Array(this.image.data.buffer);
     this.what = null;
