@@ -48,7 +48,7 @@ def draw_figure(
 
 def composed(content: FigureContent, paper: Paper = "letter") -> Figure:
     """Return the page, not yet written; to be called within `figure_parts.own_style`."""
-    _, scratch = blank_page(*SIZES_IN[paper])
+    _, scratch = blank_page(1, 1)  # to measure on: what is drawn beyond it counts as well
     place = arrange(content.grid, SIZES_IN[paper], _Measured(scratch, content))
     figure, blank = blank_page(*place.page)
     sheet = replace(blank, widths=scratch.widths)

@@ -10,7 +10,7 @@ import numpy as np
 import shapely
 from matplotlib.axes import Axes
 from matplotlib.collections import LineCollection, PathCollection
-from matplotlib.colors import to_rgb
+from matplotlib.colors import ListedColormap, to_rgb
 from matplotlib.path import Path as Outline
 from numpy.typing import NDArray
 
@@ -110,8 +110,8 @@ def decimation(shape: tuple[int, ...]) -> int:
     return math.ceil(max(shape) / MOST_PIXELS)
 
 
-def hatching(excluded: Bool, height_px: int, width_px: int, dpi: int) -> NDArray[np.uint8]:
-    """Return fine diagonal lines over excluded land, as transparent pixels of the page.
+def hatching(excluded: Bool, height_px: int, width_px: int, dpi: int) -> Bool:
+    """Return where fine diagonal lines lie over excluded land, in pixels of the page.
 
     Parameters
     ----------
@@ -125,26 +125,39 @@ def hatching(excluded: Bool, height_px: int, width_px: int, dpi: int) -> NDArray
     Returns
     -------
     numpy.ndarray
-        (height, width, 4) uint8; the last is opacity.
+        (height, width) bool.
     """
     rows = (np.arange(height_px) * excluded.shape[0]) // height_px
     cols = (np.arange(width_px) * excluded.shape[1]) // width_px
     period, width = round(_HATCH_PERIOD_IN * dpi), round(_HATCH_WIDTH_IN * dpi)
-    line = (np.arange(height_px)[:, None] + np.arange(width_px)) % period < width
-    drawn = np.full((height_px, width_px, 4), round(255 * colours.HATCH), np.uint8)
-    drawn[..., 3] = np.uint8(_HATCH_OPACITY * 255) * (line & excluded[np.ix_(rows, cols)])
-    return drawn
+    down, across = (np.arange(size) % period for size in (height_px, width_px))
+    # A byte a pixel: the page has millions.
+    line = (down.astype(np.uint8)[:, None] + across.astype(np.uint8)) % np.uint8(period) < width
+    return line & excluded[np.ix_(rows, cols)]
 
 
-def draw_ground(axes: Axes, grid: Grid, picture: Picture, lines: NDArray[np.uint8]) -> None:
+def draw_ground(axes: Axes, grid: Grid, picture: Picture, lines: Bool) -> None:
     """Draw picture and hatching over the grid's extent."""
     west, south, east, north = grid.bounds
+    ink = (colours.HATCH,) * 3
     # Blocks at the east and south edges may reach beyond the grid; the axes cut them off.
     factor = decimation(grid.shape)
     block_m = grid.cell_m * factor
     reach = (west, west + picture.shape[1] * block_m, north - picture.shape[0] * block_m, north)
-    axes.imshow(picture, extent=reach, interpolation="nearest", zorder=1)
-    axes.imshow(lines, extent=(west, east, south, north), interpolation="nearest", zorder=2)
+    # With an opacity of its own, the library resamples it in half the memory.
+    printed = np.full((*picture.shape[:2], 4), 255, np.uint8)
+    printed[..., :3] = np.round(picture * 255)
+    axes.imshow(printed, extent=reach, interpolation="nearest", zorder=1)
+    axes.imshow(
+        lines.view(np.uint8),
+        extent=(west, east, south, north),
+        cmap=ListedColormap([(*ink, 0.0), (*ink, _HATCH_OPACITY)]),
+        vmin=0,
+        vmax=1,
+        interpolation="nearest",
+        interpolation_stage="data",  # coloured on the page only: a third of the memory
+        zorder=2,
+    )
     axes.set(xlim=(west, east), ylim=(south, north), aspect="equal")
 
 

@@ -170,9 +170,9 @@ def test_hatching_lies_on_excluded_land_only():
     excluded = np.zeros((10, 20), np.bool_)
     excluded[:, :10] = True
     lines = hatching(excluded, 100, 200, 200)
-    assert lines.shape == (100, 200, 4)
-    assert lines[:, :100, 3].max() == 102  # of 255
-    assert lines[:, 100:, 3].max() == 0
+    assert lines.shape == (100, 200)
+    assert 0.1 < lines[:, :100].mean() < 0.2
+    assert not lines[:, 100:].any()
 
 
 def test_numbers_keep_off_each_other_and_inside_the_map():

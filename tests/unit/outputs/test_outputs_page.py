@@ -10,6 +10,8 @@ import pypdf
 import pyproj
 import pytest
 from lxml import etree
+from matplotlib.font_manager import FontProperties
+from matplotlib.textpath import TextToPath
 from paper import overlapping, texts_on
 from PIL import Image
 from shapely import box
@@ -19,7 +21,7 @@ from suitability.grid import Grid
 from suitability.outputs import figure_parts
 from suitability.outputs.figure import composed, draw_figure
 from suitability.outputs.figure_content import FigureContent, extent_in_degrees, facts
-from suitability.outputs.paper import DPI, SIZES_IN, require_suffix
+from suitability.outputs.paper import DPI, SIZES_IN, blank_page, require_suffix
 from suitability.outputs.points import add_coordinates
 
 UTM = pyproj.CRS.from_epsg(32616)
@@ -236,3 +238,14 @@ def test_the_scale_is_that_of_the_map():
 def test_both_papers_stand_upright():
     for width, height in SIZES_IN.values():
         assert width < height
+
+
+@pytest.mark.parametrize("size", [7, 7.5, 8, 16])
+def test_text_is_measured_as_wide_as_a_pdf_prints_it(size):
+    words = "A screening result, not a permit: visit each site first. Call before you dig (811)"
+    as_outlines = TextToPath().get_text_width_height_descent(
+        words, FontProperties(size=size), ismath=False
+    )[0]
+    with figure_parts.own_style():
+        _, sheet = blank_page(8.5, 11)
+        assert sheet.text_width_in(words, size) * 72 == pytest.approx(as_outlines, rel=1e-3)
