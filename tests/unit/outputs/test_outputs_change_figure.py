@@ -58,7 +58,7 @@ def test_land_that_came_in_or_went_out_has_its_own_colours():
     picture = paint(content(moved, came_in, went_out), (0.02, 0.1, 0.2))
     assert picture[0, 0] == pytest.approx(to_rgb(change_figure._CAME_IN))
     assert picture[1, 1] == pytest.approx(to_rgb(change_figure._WENT_OUT))
-    assert picture[2, 2] == pytest.approx(to_rgb(change_figure._COLOURS[3]))
+    assert picture[2, 2] == pytest.approx(to_rgb(change_figure.CHANGE_COLOURS[3]))
     assert picture[3, 3] == pytest.approx((1, 1, 1))
 
 
@@ -81,6 +81,6 @@ def test_rises_are_drawn_where_they_are(tmp_path):
     with Image.open(path) as picture:
         pixels = np.asarray(picture.convert("RGB"), np.float64) / 255
     middle = pixels.shape[0] // 2
-    falls, rises = (np.array(to_rgb(change_figure._COLOURS[k])) for k in (0, 6))
+    falls, rises = (np.array(to_rgb(change_figure.CHANGE_COLOURS[k])) for k in (0, 6))
     assert pixels[middle, 500] == pytest.approx(falls, abs=0.01)
     assert pixels[middle, 1300] == pytest.approx(rises, abs=0.01)
