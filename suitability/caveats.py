@@ -18,6 +18,7 @@ from suitability.inputs.gather import Features, Rasters, gather_rasters
 from suitability.inputs.places import Locate
 from suitability.layers import Land, distance_to
 from suitability.outputs.atomic import written
+from suitability.quantities import Quantities
 from suitability.sun import SunPath, margin_needed_m, sun_positions
 
 # Cells along a side when the land is looked at before a run.
@@ -184,15 +185,16 @@ def caveats(
     edge : dict
         What `unknown_edge` found.
     """
-    wanted = settings.sites
+    wanted, tell = settings.sites, settings.quantities
     units = "sites" if wanted.groups is None else "groups of boxes"
     if scores.size < wanted.count:
-        yield f"{scores.size} of {wanted.count} {units} wanted were found: {_why_fewer(wanted)}"
+        why = _why_fewer(wanted, tell)
+        yield f"{scores.size} of {wanted.count} {units} wanted were found: {why}"
     clearance = settings.exclusions.clearance
     if clearance is not None and grid.cell_m > clearance:
         yield (
-            f"cells of {grid.cell_m:g} m are too wide to show {clearance:g} m of clearance: look "
-            "for branches and walls at each site"
+            f"cells of {tell.stated(grid.cell_m)} are too wide to show {tell.stated(clearance)} of "
+            "clearance: look for branches and walls at each site"
         )
     if grid.cell_m > _TREE_SHADOW_M:
         yield (
@@ -203,7 +205,7 @@ def caveats(
         yield (
             f"about {edge['share_of_open_land']:.0%} of the open land could be shaded by land "
             f"beyond the elevation data while the sun is low; to rule it out, give elevation for "
-            f"{edge['margin_needed_m']:.0f} m around"
+            f"{tell.length(edge['margin_needed_m'])} around"
         )
     if scores.size and (equal := int((scores == scores[0]).sum())) > 1:
         yield (
@@ -214,13 +216,15 @@ def caveats(
         yield "every candidate cell scores 0: check the value functions against the layers"
 
 
-def _why_fewer(wanted: SiteSettings) -> str:
+def _why_fewer(wanted: SiteSettings, tell: Quantities) -> str:
     good = f" and scores {wanted.min_score:g} or more" if wanted.min_score > 0 else ""
+    spacing = tell.stated(wanted.spacing)
     if wanted.groups is None:
-        return f"no other land is left that lies {wanted.spacing:g} m or more from them{good}"
+        return f"no other land is left that lies {spacing} or more from them{good}"
     return (
         "nowhere else do places for every box lie within "
-        f"{wanted.groups.within:g} m of each other and {wanted.spacing:g} m or more from them{good}"
+        f"{tell.stated(wanted.groups.within)} of each other and {spacing} or more from "
+        f"them{good}"
     )
 
 
@@ -232,20 +236,20 @@ def expected_sun(sun: SunPath, settings: RunSettings, grid: Grid) -> Iterator[st
         hours = float(sun.season_hours.sum())
         lowest = float(sun.altitude_deg.min())
         yield f"{hours:.1f} h a day on open level land; the lowest counted sun at {lowest:.1f}°"
-        yield (
-            f"something 10 m above a box shades it from up to {10 / np.tan(np.radians(lowest)):.0f}"
-            " m away"
-        )
+        tall_m, tell = 10.0, settings.quantities
+        away = tell.length(tall_m / np.tan(np.radians(lowest)))
+        yield f"something {tell.height(tall_m)} above a box shades it from up to {away} away"
     turn = grid.convergence_deg()
     yield f"true north lies {abs(turn):.2f}° {'west' if turn > 0 else 'east'} of grid north"
 
 
-def expected_edge(look: CoarseLook, sun: SunPath) -> str:
+def expected_edge(look: CoarseLook, sun: SunPath, tell: Quantities) -> str:
     """Say how much land could be shaded by land that is not known."""
     if not look.is_open.any():
         return "no open land was seen inside the boundary"
     edge = unknown_edge(look, sun)
     return (
         f"about {edge['share_of_open_land']:.0%} of the open land could be shaded by land beyond "
-        f"the elevation data while the sun is low (up to {edge['margin_needed_m']:.0f} m away)"
+        f"the elevation data while the sun is low (up to {tell.length(edge['margin_needed_m'])} "
+        "away)"
     )

@@ -146,6 +146,7 @@ def _show_checked(
     look = look_at(run.settings, grid, run.locate, features)
     for given in (*reports, *weathered.reports_at(grid, look.ground_elevation_m)):
         report = derived if derived is not None and derived.role == given.role else given
+        report = report.told_in(run.settings.quantities)
         console.print(f"[bold]{report.role}[/bold]  {plain(report.path)}")
         for label, lines in (
             ("is", report.facts),
@@ -163,7 +164,10 @@ def _show_checked(
         console.print(f"  {'warning':8} {plain(warning)}", highlight=False)
     console.print("[bold]sun[/bold]")
     sun = season_sun(run.settings, grid, look.ground_elevation_m)
-    for line in (*expected_sun(sun, run.settings, grid), expected_edge(look, sun)):
+    for line in (
+        *expected_sun(sun, run.settings, grid),
+        expected_edge(look, sun, run.settings.quantities),
+    ):
         console.print(f"  {'is':8} {plain(line)}", highlight=False)
 
 
@@ -216,9 +220,10 @@ def explain(
         raise SuitabilityError(msg, where="suitability explain", fix="for the best site: --site 1")
     from suitability.commands.explain import show_place
     from suitability.explain import explain_at, explain_site
+    from suitability.finished import FinishedRun
 
     place = explain_site(run, site) if site is not None else explain_at(run, *(at or (0.0, 0.0)))
-    show_place(place)
+    show_place(place, FinishedRun.of(run).quantities)
     if site is not None:
         from suitability.commands.advice import show_advice
 

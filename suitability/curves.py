@@ -129,8 +129,7 @@ def _content(
     return CurvesContent(
         title=settings.title,
         lines=(
-            f"Season {settings.season.start} to {settings.season.end}; "
-            f"{settings.mount.in_words}, {settings.mount.height:.1f} m above the ground",
+            f"Season {settings.season.start} to {settings.season.end}; {settings.mount_in_words}",
             f"Score: {judgement.in_words(lambda name: layers[name].title)}",
         ),
         panels=panels,

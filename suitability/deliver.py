@@ -258,7 +258,10 @@ def record_of(found: Found) -> dict[str, Any]:
         "boxes": found.advised.record,
         "heat_layers": facts["heat_layers"],
         "warnings": found.warnings,
-        "cautions": [str(caution) for caution in load_cautions(settings.mount.kind)],
+        "cautions": [
+            settings.quantities.retold(str(caution))
+            for caution in load_cautions(settings.mount.kind)
+        ],
         "site_cautions": recorded_cautions(found.about, settings.quantities),
         "seconds": facts["seconds"],
         "tiles": facts["tiles"],

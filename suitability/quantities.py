@@ -13,6 +13,7 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Callable
 from dataclasses import dataclass
 from fractions import Fraction
 from typing import Literal
@@ -172,13 +173,13 @@ class Quantities:
     def area(self, square_metres: float) -> str:
         """Return an area to three digits: m² or ha, sq ft or acres (from a tenth of one). [m²]."""
         acres, hectares = (round(square_metres / one, 9) for one in (ACRE_M2, HECTARE_M2))
-        if self.is_us and acres >= _ACRES_FROM:
-            scale = Scale(1 / ACRE_M2, 0.0, "acres")
-        elif not self.is_us and hectares >= _HECTARES_FROM:
-            scale = Scale(1 / HECTARE_M2, 0.0, "ha")
-        else:
-            scale = self.axis("m²")
-        return scale.tell_digits(square_metres, 3)
+        is_large = acres >= _ACRES_FROM if self.is_us else hectares >= _HECTARES_FROM
+        return (self.land if is_large else self.axis("m²")).tell_digits(square_metres, 3)
+
+    @property
+    def land(self) -> Scale:
+        """How tables and charts of land count areas: ha, or acres. [m²]."""
+        return Scale(1 / ACRE_M2, 0.0, "acres") if self.is_us else Scale(1 / HECTARE_M2, 0.0, "ha")
 
     def temperature(self, celsius: float) -> str:
         """Return a temperature to a tenth of a degree. [°C]."""
@@ -204,11 +205,11 @@ class Quantities:
         Parameters
         ----------
         measure : float
-            In the layer's unit; NaN gives `no data`.
+            In the layer's unit; NaN gives a dash.
         unit : str
             As `config.units.unit_of` names it: m, m², h, deg, 1 (a share), /km², °C, dB.
         """
-        return self.axis(unit).tell_digits(measure, 4) if math.isfinite(measure) else "no data"
+        return self.axis(unit).tell_digits(measure, 4) if math.isfinite(measure) else "–"
 
     def axis(self, unit: str) -> Scale:
         """Return how an axis of a layer's unit is drawn: factor, offset, and its unit.
@@ -233,23 +234,32 @@ class Quantities:
         return _ALONE.sub(self._turned, text)
 
     def _turned(self, found: re.Match[str]) -> str:
-        low, high, unit = found["low"], found["high"], found["unit"]
-        tell, tell_span, to_inside = {
-            "mm": (self.small, None, 0.001),
-            "cm": (self.small, None, 0.01),
-            "m": (self.stated, self.lengths, 1.0),
-            "km": (self.stated, self.lengths, 1000.0),
-            "ha": (self.area, None, HECTARE_M2),
-            "°C": (self.temperature, self.temperatures, 1.0),
-            "K": (self.temperature_difference, None, 1.0),
-        }[unit]
-        first = float(low.replace(",", "")) * to_inside
-        if high is None:
-            return tell(first)
-        second = float(high.replace(",", "")) * to_inside
-        if tell_span is not None:
-            return tell_span(first, second)
-        return f"{tell(first)} to {tell(second)}"
+        """Return a metric measure, or two, that were found in a text."""
+        first, second = (
+            None if text is None else float(text.replace(",", "")) * _WRITTEN[found["unit"]]
+            for text in (found["first"], found["second"])
+        )
+        tellers: dict[str, Callable[[float], str]] = {
+            "mm": self.small, "cm": self.small, "m": self._stated_in_feet, "km": self.stated,
+            "m²": self.area, "ha": self.area, "°C": self.temperature,
+            "K": self.temperature_difference, "/km²": lambda each: self.of(each, "/km²"),
+        }  # fmt: skip
+        tell = tellers[found["unit"]]
+        if first is None or second is None:
+            return tell(first or 0.0)
+        if found["unit"] == "m" and found["between"] == "to":
+            return self.heights(first, second)
+        low, high = tell(first), tell(second)
+        number_of_low, _, unit_of_low = low.rpartition(" ")
+        if unit_of_low == high.rpartition(" ")[2]:
+            low = number_of_low
+        return f"{low} {found['between']} {high}"
+
+    def _stated_in_feet(self, metres: float) -> str:
+        """Return what a text tells in m: it may be a height, so in miles only if it is even."""
+        told = self.stated(metres)
+        is_even = abs(metres / MILE_M * 100 - round(metres / MILE_M * 100)) < 1e-6
+        return told if is_even else _FEET.tell_digits(metres, 3)
 
     def _length_scale(self, metres: float) -> Scale:
         if self.is_us:
@@ -290,7 +300,11 @@ _US_AMOUNT = r"\d[\d,]*(?:\.\d+)?(?: ?\d+/\d+)?|\d+/\d+"
 _US_SPAN = rf"(?:{_US_AMOUNT})(?: to (?:{_US_AMOUNT}))?"
 _METRIC_THEN_US = re.compile(rf"(?<![\w./])({_SPAN} {_METRIC_UNIT}) \(({_US_SPAN} {_US_UNIT})\)")
 _US_THEN_METRIC = re.compile(rf"(?<![\w./])({_US_SPAN} {_US_UNIT}) \({_SPAN} {_METRIC_UNIT}\)")
+_WRITTEN = {
+    "mm": 0.001, "cm": 0.01, "m": 1.0, "km": 1000.0, "m²": 1.0, "ha": HECTARE_M2, "°C": 1.0,
+    "K": 1.0, "/km²": 1.0,
+}  # fmt: skip
 _ALONE = re.compile(
-    rf"(?<![\w.:/])(?P<low>{_AMOUNT})(?: to (?P<high>{_AMOUNT}))? "
-    r"(?P<unit>mm|cm|km|m|ha|°C|K)(?![\w²/])"
+    rf"(?<![\w.:/])(?P<first>{_AMOUNT})(?: (?P<between>to|×) (?P<second>{_AMOUNT}))? "
+    r"(?P<unit>mm|cm|km|m²|m|ha|°C|K|/km²)(?![\w²/])"
 )

@@ -170,13 +170,15 @@ def screen(
             )
         about = facts_of_sites(plan, features, chosen.sites, advised.occupied)
         edge = unknown_edge(look, plan.sun)
+        told_in = run.settings.quantities
+        told = tuple(each.told_in(told_in) for each in (*reports, *features.reports))
         found = Found(
             plan=plan,
             features=features,
             look=look,
-            advised=heeded(advised, about, run.settings.quantities),
+            advised=heeded(advised, about, told_in),
             about=about,
-            reports=(*reports, *features.reports),
+            reports=told,
             warnings=(
                 *plan.judgement.warnings,
                 *caveats(run.settings, plan.grid, chosen.scores, edge),
@@ -184,8 +186,8 @@ def screen(
                 *chosen.caveats,
                 *advised.warnings,
                 *heat_in_words(heat),
-                *wires_in_reach(chosen.sites["rank"], about, run.settings.quantities),
-                *(text for report in (*reports, *features.reports) for text in report.warnings),
+                *wires_in_reach(chosen.sites["rank"], about, told_in),
+                *(text for report in told for text in report.warnings),
             ),
             facts={
                 "grid_notes": ahead.notes,

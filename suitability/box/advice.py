@@ -13,9 +13,7 @@ from suitability.box.heat_choice import HeatChoice, HeatOption, choose_by_heat
 from suitability.config import LoadedRun
 from suitability.config.settings import Climate
 from suitability.errors import ConfigError
-from suitability.quantities import workshop
-
-FOOT_M = 0.3048
+from suitability.quantities import Quantities
 
 # A mean daily maximum of the warmest month inside each climate's band. [°C]
 _WITHIN: dict[Climate, float] = {"cool": 25.0, "moderate": 32.0, "hot": 36.0}
@@ -79,6 +77,18 @@ class Point:
     second: str | None
     ground: Ground
 
+    def told_in(self, quantities: Quantities) -> Point:
+        """Return it with what its texts quote from data in the reader's units."""
+        tell, ground = quantities.retold, self.ground
+        conflict = None if ground.conflict is None else tell(ground.conflict)
+        return Point(
+            self.topic,
+            tell(self.choice),
+            tell(self.why),
+            None if self.second is None else tell(self.second),
+            replace(ground, basis=tell(ground.basis), conflict=conflict),
+        )
+
 
 @dataclass(frozen=True)
 class Place:
@@ -121,6 +131,8 @@ class Wanted:
         Mean daily maximum of the warmest month; None where no weather is given. [°C]
     most_stress_h : float
         Hours above 40 °C beyond which no box is named. [h]
+    quantities : Quantities
+        How lengths and temperatures are told.
     """
 
     catalogue: Catalogue
@@ -128,6 +140,7 @@ class Wanted:
     climate: Climate
     warmest_max_c: float | None
     most_stress_h: float
+    quantities: Quantities
 
 
 @dataclass(frozen=True)
@@ -180,7 +193,14 @@ def wanted_of(run: LoadedRun, warmest_max_c: float | None = None) -> Wanted:
         msg = f"there is no group of bats {settings.bats!r}"
         fix = f"choose from {', '.join(catalogue.species)}; or add it in a file, box.species"
         raise ConfigError(msg, where=run.locate("box.bats"), fix=fix)
-    return Wanted(catalogue, bats, run.settings.climate, warmest_max_c, settings.most_stress)
+    return Wanted(
+        catalogue,
+        bats,
+        run.settings.climate,
+        warmest_max_c,
+        settings.most_stress,
+        run.settings.quantities,
+    )
 
 
 def suitable_designs(wanted: Wanted, mount: MountKind) -> tuple[BoxDesign, ...]:
@@ -209,7 +229,8 @@ def advise(place: Place, wanted: Wanted, heat: BoxHeat | None = None) -> Advice:
     heat : BoxHeat, optional
         Of the site, where weather is given; left out, no temperature is claimed.
     """
-    height, warnings = _height(place, wanted.bats)
+    tell = wanted.quantities
+    height, warnings = _height(place, wanted.bats, tell)
     mount = Point("mount", place.mount, "the site was judged for it", *_MOUNTS[place.mount])
     if heat is None:
         facing, colour, design, points = _by_sun(place, wanted)
@@ -221,10 +242,8 @@ def advise(place: Place, wanted: Wanted, heat: BoxHeat | None = None) -> Advice:
             warnings += (_overheats(found, wanted.most_stress_h),)
     if place.hours.all_day.max() < 1:
         warnings += ("hardly any sun reaches a box here, whichever way it looks",)
-    return Advice(
-        facing, colour, design, height.metres, (*points, mount, height.point, _vents(wanted)),
-        warnings,
-    )  # fmt: skip
+    points = tuple(point.told_in(tell) for point in (*points, mount, height.point, _vents(wanted)))
+    return Advice(facing, colour, design, height.metres, points, tuple(map(tell.retold, warnings)))
 
 
 _Chosen = tuple[float | None, str | None, BoxDesign | None, tuple[Point, ...]]
@@ -244,7 +263,7 @@ def _by_sun(place: Place, wanted: Wanted) -> _Chosen:
             colours[1].name if len(colours) > 1 else None,
             colours[0].ground,
         ),
-        _chambers_point(designs[0], designs[1] if len(designs) > 1 else None, wanted.bats),
+        _chambers_point(designs[0], designs[1] if len(designs) > 1 else None, wanted),
     )
     return facing.first_deg, colours[0].name, designs[0], points
 
@@ -266,7 +285,7 @@ def _by_heat(found: HeatChoice, place: Place, wanted: Wanted) -> _Chosen:
             other,
             _by_heat_or_band(first, wanted),
         ),
-        _chambers_point(best, None, wanted.bats),
+        _chambers_point(best, None, wanted),
     )
     return first.facing_deg, first.colour, best, points
 
@@ -311,16 +330,18 @@ def _colours(wanted: Wanted) -> tuple[Colour, ...]:
 def _summers(wanted: Wanted) -> str:
     if wanted.warmest_max_c is None:
         return f"summers count as {wanted.climate} (climate, in the run file)"
-    return f"the warmest month's mean daily maximum is {wanted.warmest_max_c:.1f} °C"
+    warmest = wanted.quantities.temperature(wanted.warmest_max_c)
+    return f"the warmest month's mean daily maximum is {warmest}"
 
 
-def _chambers_point(best: BoxDesign, other: BoxDesign | None, bats: SpeciesGroup) -> Point:
-    span = f"{workshop(bats.chamber_least_m)} to {workshop(bats.chamber_most_m)}"
+def _chambers_point(best: BoxDesign, other: BoxDesign | None, wanted: Wanted) -> Point:
+    bats, size = wanted.bats, wanted.quantities.small
+    span = f"{size(bats.chamber_least_m)} to {size(bats.chamber_most_m)}"
     why = (
         f"for {bats.title}: chambers of {span}, {bats.chambers_least} of them at least and "
         f"{bats.chambers} rather. {best.ground.basis} ({best.ground.evidence})"
     )
-    chambers = f"{best.name}, each {workshop(bats.chamber_m)} wide"
+    chambers = f"{best.name}, each {size(bats.chamber_m)} wide"
     second = None if other is None else other.name
     conflicts = [text for text in (bats.ground.conflict, best.ground.conflict) if text]
     ground = Ground(bats.ground.evidence, bats.ground.basis, ". ".join(conflicts) or None)
@@ -333,23 +354,22 @@ class _Height:
     point: Point
 
 
-def _height(place: Place, bats: SpeciesGroup) -> tuple[_Height, tuple[str, ...]]:
+def _height(place: Place, bats: SpeciesGroup, tell: Quantities) -> tuple[_Height, tuple[str, ...]]:
     """Return the height advised: the one that was judged, unless it is below the least."""
     judged, least = place.mount_height_m, bats.height_least_m
-    span = f"{_feet(bats.height_from_m)} to {_feet(bats.height_to_m)}"
+    span = tell.heights(bats.height_from_m, bats.height_to_m)
     warnings: tuple[str, ...] = ()
     metres, why = judged, f"the sun was computed for it; {span} is wanted"
     if judged < least:
-        metres, why = bats.height_from_m, f"the sun was computed for {_feet(judged)}, which is low"
-        warnings = (
-            f"{_feet(judged)} above the ground is less than {_feet(least)}, the least that common "
-            "practice names: raise mount.height and screen again",
+        metres, why = (
+            bats.height_from_m,
+            f"the sun was computed for {tell.height(judged)}, which is low",
         )
-    return _Height(metres, Point("height", _feet(metres), why, span, _HEIGHT)), warnings
-
-
-def _feet(metres: float) -> str:
-    return f"{metres:.1f} m ({metres / FOOT_M:.0f} ft)"
+        warnings = (
+            f"{tell.height(judged)} above the ground is less than {tell.height(least)}, the "
+            "least that common practice names: raise mount.height and screen again",
+        )
+    return _Height(metres, Point("height", tell.height(metres), why, span, _HEIGHT)), warnings
 
 
 def _vents(wanted: Wanted) -> Point:

@@ -19,17 +19,21 @@ def show_screened(found: Found, folder: Path) -> None:
     from rich.table import Table
 
     from suitability.outputs.cautions import load_cautions
+    from suitability.quantities import number
 
     console, settings = open_console(), found.plan.run.settings
+    tell, length = settings.quantities, settings.quantities.axis("m")
     for warning in found.warnings:
         console.print(f"[bold]warning:[/bold] {plain(warning)}", highlight=False)
     console.print("[bold]Before anyone climbs, digs or opens a box:[/bold]")
     for caution in load_cautions(settings.mount.kind):
-        console.print(f"- {plain(str(caution))}", highlight=False)
+        console.print(f"- {plain(tell.retold(str(caution)))}", highlight=False)
     table = Table(title=f"{plain(settings.title)}: best sites", title_justify="left")
     roles = tuple(name for name in ("kind", "group", "role") if name in found.sites)
-    for heading in ("site", *roles, "score", "latitude", "longitude", "sun h/day", "water m",
-                    "edge m", "slope °", "limiting"):  # fmt: skip
+    for heading in (
+        "site", *roles, "score", "latitude", "longitude", "sun h/day", f"water {length.unit}",
+        f"edge {length.unit}", "slope °", "limiting",
+    ):  # fmt: skip
         table.add_column(
             heading, justify="left" if heading in ("limiting", "role", "kind") else "right"
         )
@@ -41,8 +45,8 @@ def show_screened(found: Found, folder: Path) -> None:
             f"{row['lat_deg']:.6f}",
             f"{row['lon_deg']:.6f}",
             f"{row['direct_sun_h']:.1f}",
-            f"{row['water_distance_exact_m']:.0f}",
-            f"{row['canopy_edge_m']:.0f}",
+            number(length.of(row["water_distance_exact_m"]), 0),
+            number(length.of(row["canopy_edge_m"]), 0),
             f"{row['slope_deg']:.0f}",
             row["limiting"],
         )
@@ -77,16 +81,19 @@ def _show_excluded(console: Console, found: Found) -> None:
     from rich.table import Table
 
     land, cell_m = found.facts["excluded"], found.plan.grid.cell_m
+    tell = found.plan.run.settings.quantities
     table = Table(title="Land that is out", title_justify="left")
-    for heading in ("reason", "ha", "of all", "alone ha", "alone"):
+    for heading in ("reason", tell.land.unit, "of all", f"alone {tell.land.unit}", "alone"):
         table.add_column(heading, justify="left" if heading == "reason" else "right")
 
     def amounts(cells: int) -> tuple[str, str]:
-        return f"{cells * cell_m**2 / 10_000:,.1f}", f"{cells / land.cells:.1%}"
+        return f"{tell.land.of(cells * cell_m**2):,.1f}", f"{cells / land.cells:.1%}"
 
     for row in land.rows:
         if row.cells:
-            table.add_row(plain(row.reason.words), *amounts(row.cells), *amounts(row.alone))
+            table.add_row(
+                plain(tell.retold(row.reason.words)), *amounts(row.cells), *amounts(row.alone)
+            )
     table.add_section()
     table.add_row("any of them", *amounts(land.cells - land.candidates), "", "")
     table.add_row("left", *amounts(land.candidates), "", "")

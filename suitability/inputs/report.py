@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
+
+from suitability.quantities import Quantities
 
 
 @dataclass(frozen=True)
@@ -37,6 +39,14 @@ class InputReport:
     assumed: tuple[str, ...] = ()
     warnings: tuple[str, ...] = ()
     outside_share: float = 0.0
+
+    def told_in(self, quantities: Quantities) -> InputReport:
+        """Return the report in the units that its reader wants; it is made in metric."""
+        facts, done, assumed, warnings = (
+            tuple(map(quantities.retold, texts))
+            for texts in (self.facts, self.done, self.assumed, self.warnings)
+        )
+        return replace(self, facts=facts, done=done, assumed=assumed, warnings=warnings)
 
     @classmethod
     def of(cls, kept: Mapping[str, Any]) -> InputReport:

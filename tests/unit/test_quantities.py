@@ -107,7 +107,7 @@ def test_speeds():
         (10.0, "/km²", "10 /km²", "25.9 /sq mi"),
         (1.0, "m²", "1 m²", "10.76 sq ft"),
         (55.0, "dB", "55 dB", "55 dB"),
-        (math.nan, "m", "no data", "no data"),
+        (math.nan, "m", "–", "–"),
     ],
 )
 def test_a_layers_measure_goes_by_its_unit(measure, unit, metric, us):
@@ -132,7 +132,13 @@ def test_a_layers_measure_goes_by_its_unit(measure, unit, metric, us):
         ("chambers of 3/4 in (19 mm) and 1 1/2 in (38 mm)", "chambers of 3/4 in and 1 1/2 in"),
         ("streams that gather 50 ha", "streams that gather 124 acres"),
         ("120 W/m2 in Wisconsin, 30 minutes", "120 W/m2 in Wisconsin, 30 minutes"),
-        ("15 m² and 3 /km² stay; 1/1024 m too", "15 m² and 3 /km² stay; 1/1024 m too"),
+        ("heights in 1/1024 m, wind in 3 m/s", "heights in 1/1024 m, wind in 3 m/s"),
+        ("holds 900 m² each; above 10 /km²", "holds 0.222 acres each; above 25.9 /sq mi"),
+        ("cells of 30.9 × 23.1 m onto 2 m", "cells of 101 × 75.8 ft onto 6.56 ft"),
+        ("5.1 × 4.2 km of land", "3.17 × 2.61 mi of land"),
+        ("245.1 to 1280.5 m seen", "804 to 4,201 ft seen"),
+        ("Denver, 1609 m, UTC-7", "Denver, 5,279 ft, UTC-7"),
+        ("above -12.5 °C", "above 9.5 °F"),
     ],
 )  # fmt: skip
 def test_texts_from_data(text, us):

@@ -13,6 +13,7 @@ from suitability.box.findings import BoxHeat
 from suitability.box.heat_choice import choose_by_heat
 from suitability.config import load_run
 from suitability.errors import ConfigError
+from suitability.quantities import Quantities
 from suitability.sun import sun_positions
 
 CATALOGUE = load_catalogue()
@@ -27,8 +28,9 @@ def season(lat):
 NORTH, SOUTH = season(40.0), season(-40.0)
 
 
-def wanted(climate="moderate", bats="small", warmest_c=None, most_stress_h=24.0):
-    return Wanted(CATALOGUE, CATALOGUE.species[bats], climate, warmest_c, most_stress_h)
+def wanted(climate="moderate", bats="small", warmest_c=None, most_stress_h=24.0, units="metric"):
+    tell = Quantities(units)
+    return Wanted(CATALOGUE, CATALOGUE.species[bats], climate, warmest_c, most_stress_h, tell)
 
 
 def place(horizon=FLAT, mount="pole", height_m=4.6, wall_deg=None):
@@ -217,3 +219,16 @@ def test_a_pole_gets_no_box_for_walls():
     only = replace(wanted(), catalogue=replace(CATALOGUE, designs={
         "one chamber": CATALOGUE.designs["one chamber"]}))  # fmt: skip
     assert [box.name for box in suitable_designs(only, "wall")] == ["one chamber"]
+
+
+def test_sizes_and_temperatures_are_told_in_the_readers_units():
+    metric = advise(place(height_m=4.572), wanted(warmest_c=30.0))
+    us = advise(place(height_m=4.572), wanted(warmest_c=30.0, units="us"))
+    assert point(metric, "height").choice == "4.6 m"
+    assert point(us, "height").choice == "15 ft"
+    assert "12 to 20 ft" in point(us, "height").why
+    assert point(us, "height").ground.conflict.startswith("Agency guidance says 13 ft and more.")
+    assert point(us, "vents and shade").why.endswith("86 °F")
+    assert point(us, "chambers").choice.endswith("each 3/4 in wide")
+    assert point(metric, "chambers").choice.endswith("each 19 mm wide")
+    assert (us.mount_height_m, us.design) == (metric.mount_height_m, metric.design)
