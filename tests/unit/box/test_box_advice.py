@@ -93,7 +93,9 @@ def test_colour_goes_by_the_summers(climate, warmest_c, first, second):
 
 def test_without_weather_no_temperature_of_a_box_is_claimed():
     advice = advise(place(), wanted())
-    assert "°C" not in " ".join(f"{p.choice} {p.why} {p.second}" for p in advice.points)
+    # What is said of chambers quotes a study's measurements.
+    ours = [p for p in advice.points if p.topic != "chambers"]
+    assert "°C" not in " ".join(f"{p.choice} {p.why} {p.second}" for p in ours)
 
 
 def test_chambers_go_by_the_bats():
