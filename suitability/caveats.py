@@ -198,8 +198,8 @@ def caveats(
         )
     if grid.cell_m > _TREE_SHADOW_M:
         yield (
-            f"cells of {grid.cell_m:g} m are too wide for the shadows of single trees and of edges:"
-            " direct sun near canopy is an upper bound"
+            f"cells of {tell.stated(grid.cell_m)} are too wide for the shadows of single trees and "
+            "of edges: direct sun near canopy is an upper bound"
         )
     if edge["share_of_open_land"] > 0:
         yield (

@@ -23,7 +23,6 @@ from suitability.plan import Plan
 from suitability.tasks import judgement_in
 
 _OUTSIDE = next(reason.bit for reason in REASONS if reason.key == "outside")
-_HECTARE_M2, _ACRE_M2 = 10_000.0, 4046.8564224  # the international acre
 
 
 @dataclass(frozen=True)
@@ -105,6 +104,7 @@ def _content(
     reached: set[str],
 ) -> CurvesContent:
     settings, judgement, layers = plan.run.settings, plan.judgement, plan.layers
+    tell = settings.quantities
     capped = {name for name in reached if layers[name].is_distance}
     panels = tuple(
         Panel(
@@ -114,13 +114,14 @@ def _content(
             groups=leaf.groups,
             weight=_weight(judgement, leaf, share),
             evidence=leaf.criterion.evidence,
-            basis=leaf.criterion.basis,
-            conflict=leaf.criterion.conflict,
+            basis=tell.retold(leaf.criterion.basis),
+            conflict=leaf.criterion.conflict and tell.retold(leaf.criterion.conflict),
             value=partial(value_of, curve=leaf.curve),
             bins=bins[leaf.name],
             land=land[leaf.name],
             candidates=candidates[leaf.name],
             reach=plan.reach_m[leaf.name] if leaf.name in capped else None,
+            quantities=tell,
         )
         for leaf, share in zip(judgement.leaves, judgement.shares, strict=True)
     )
@@ -129,14 +130,15 @@ def _content(
     return CurvesContent(
         title=settings.title,
         lines=(
-            f"Season {settings.season.start} to {settings.season.end}; {settings.mount_in_words}",
+            f"Season {settings.season.start} to {settings.season.end}; {settings.mount.in_words}, "
+            f"{tell.height(settings.mount.height)} above the ground",
             f"Score: {judgement.in_words(lambda name: layers[name].title)}",
         ),
         panels=panels,
-        bases=bases_of(settings),
-        land=f"{where}, {_area(land[first], plan.grid.cell_m)}",
-        candidates=f"candidates, {_area(candidates[first], plan.grid.cell_m)}",
-        caution=short_caution(),
+        bases=tuple(basis.told_in(tell) for basis in bases_of(settings)),
+        land=f"{where}, {tell.area(_area_m2(land[first], plan.grid.cell_m))}",
+        candidates=f"candidates, {tell.area(_area_m2(candidates[first], plan.grid.cell_m))}",
+        caution=tell.retold(short_caution()),
     )
 
 
@@ -152,10 +154,5 @@ def _weight(judgement: Judgement, leaf: Leaf, share: float) -> str:
     return f"its group's lowest value counts, weight {percent(share / leaf.share)} of the whole"
 
 
-def _area(spread: Spread, cell_m: float) -> str:
-    area_m2 = (spread.measured + spread.missing) * cell_m**2
-    return f"{_three_digits(area_m2 / _HECTARE_M2)} ha ({_three_digits(area_m2 / _ACRE_M2)} acres)"
-
-
-def _three_digits(number: float) -> str:
-    return f"{number:,.0f}" if number >= 100 else f"{number:.3g}"
+def _area_m2(spread: Spread, cell_m: float) -> float:
+    return (spread.measured + spread.missing) * cell_m**2

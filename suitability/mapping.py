@@ -68,7 +68,7 @@ def map_of(run: FinishedRun, wording: Wording | None = None) -> FigureContent:
         score=score,
         excluded=bits != 0,
         sites=run.sites,
-        caution=wanted.caution or short_caution(),
+        caution=wanted.caution or run.quantities.retold(short_caution()),
         sources=sources_of(run, wanted),
         date=run.record["written_utc"][:10],
         caption=own_caption if wanted.caption is None else wanted.caption,

@@ -16,9 +16,13 @@ import re
 from collections.abc import Callable
 from dataclasses import dataclass
 from fractions import Fraction
-from typing import Literal
+from typing import Literal, TypeVar
+
+import numpy as np
+from numpy.typing import NDArray
 
 Units = Literal["metric", "us"]
+Measure = TypeVar("Measure", float, NDArray[np.float64])
 
 INCH_M = 0.0254
 FOOT_M = 0.3048
@@ -49,8 +53,8 @@ class Scale:
     offset: float
     unit: str
 
-    def of(self, measure: float) -> float:
-        """Return a measure in this unit."""
+    def of(self, measure: Measure) -> Measure:
+        """Return a measure, or an array of them, in this unit."""
         return measure * self.factor + self.offset
 
     def tell(self, measure: float, decimals: int) -> str:

@@ -28,7 +28,8 @@ def show_place(place: Place, tell: Quantities) -> None:
             "[bold]no candidate:[/bold]", "; ".join(tell.retold(r.words) for r in place.reasons)
         )
         for reason in place.reasons:
-            if (rule := place.rules.get(reason.key)) is not None:
+            if (known := place.rules.get(reason.key)) is not None:
+                rule = known.told_in(tell)
                 setting = "always" if rule.is_always else f"{rule.key} {rule.shown}"
                 named = f"{reason.words} ({setting}; {rule.evidence})"
                 _show_basis(console, tell, named, rule.basis, rule.conflict)

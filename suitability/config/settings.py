@@ -206,12 +206,6 @@ class RunSettings(Section):
     )
 
     @property
-    def mount_in_words(self) -> str:
-        """How the boxes hang and how high, for people."""
-        height = self.quantities.height(self.mount.height)
-        return f"{self.mount.in_words}, {height} above the ground"
-
-    @property
     def quantities(self) -> Quantities:
         """How quantities are told to people."""
         return Quantities(self.units)

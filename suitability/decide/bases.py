@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from importlib.resources import files
 from typing import Any
@@ -15,6 +15,7 @@ from suitability.config.criteria import Evidence
 from suitability.config.days import PartOfYear
 from suitability.config.section import Section, Text
 from suitability.config.settings import RunSettings
+from suitability.quantities import Quantities
 
 # 20 ft or 6 m: the same number as practitioners round it, so the same basis.
 ROUNDING = 0.02
@@ -75,6 +76,18 @@ class Basis:
     def is_always(self) -> bool:
         """Whether no setting lifts it."""
         return self.key.startswith(_ALWAYS)
+
+    def told_in(self, quantities: Quantities) -> Basis:
+        """Return it with its setting and what it quotes in the reader's units."""
+        tell = quantities.retold
+        return replace(
+            self,
+            words=tell(self.words),
+            unit="",
+            value=tell(self.shown),
+            basis=tell(self.basis),
+            conflict=self.conflict and tell(self.conflict),
+        )
 
     @property
     def shown(self) -> str:

@@ -11,10 +11,10 @@ from matplotlib.axes import Axes
 from matplotlib.ticker import FixedLocator, FuncFormatter, MaxNLocator
 from numpy.typing import NDArray
 
-from suitability.config.units import shown_unit
 from suitability.decide.histograms import Bins, Spread
 from suitability.outputs import colours
 from suitability.outputs.figure_parts import Sheet
+from suitability.quantities import Quantities, Scale
 
 Float64 = NDArray[np.float64]
 
@@ -24,7 +24,10 @@ _LEFT_IN = 0.36  # for the numbers beside the axes
 _TICKS_IN = 0.31  # for the numbers and the unit below them
 _CURVE_SHARE, _GAP_IN = 0.66, 0.07
 LEAST_PLOT_IN, MOST_PLOT_IN = 0.95, 2.7
-_UNITS = {"h": "hours", "m": "metres", "m²": "square metres", "deg": "degrees", "1": "no unit"}
+_UNITS = {
+    "h": "hours", "m": "metres", "ft": "feet", "m²": "square metres", "sq ft": "square feet",
+    "deg": "degrees", "": "no unit",
+}  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -51,6 +54,8 @@ class Panel:
         How all land, and the land that is not excluded, spreads over it.
     reach : float or None
         The measure that stands for this far and further, if some land lies that far.
+    quantities : Quantities
+        The units to show measures in.
     """
 
     layer: str
@@ -66,6 +71,12 @@ class Panel:
     land: Spread
     candidates: Spread
     reach: float | None = None
+    quantities: Quantities = Quantities()
+
+    @property
+    def scale(self) -> Scale:
+        """How the axis is drawn."""
+        return self.quantities.axis(self.unit)
 
     @property
     def head(self) -> tuple[str, ...]:
@@ -103,7 +114,7 @@ class Panel:
         return f"{side} {self._told(edge)} {of_land} of the land, {of_candidates} of the candidates"
 
     def _told(self, measure: float) -> str:
-        return f"{measure:.4g} {shown_unit(self.unit)}".rstrip()
+        return self.quantities.of(measure, self.unit)
 
     def _of_land(self, cells: int) -> float:
         return cells / (self.land.measured + self.land.missing)
@@ -206,8 +217,11 @@ def _title(panel: Panel) -> str:
 def _draw_curve(axes: Axes, panel: Panel, size: float) -> None:
     edges = panel.bins.edges
     measures = np.linspace(edges[0], edges[-1], _CURVE_SAMPLES)
-    axes.plot(measures, panel.value(measures), color=colours.INK, linewidth=1.5, clip_on=False)
-    axes.set(xlim=(edges[0], edges[-1]), ylim=(0, 1.04))
+    shown = panel.scale.of
+    axes.plot(
+        shown(measures), panel.value(measures), color=colours.INK, linewidth=1.5, clip_on=False
+    )
+    axes.set(xlim=(shown(edges[0]), shown(edges[-1])), ylim=(0, 1.04))
     axes.set_yticks([0, 0.5, 1], ["0", "0.5", "1"])
     axes.grid(axis="y", color="0.85", linewidth=0.5)
     axes.set_axisbelow(True)
@@ -217,7 +231,7 @@ def _draw_curve(axes: Axes, panel: Panel, size: float) -> None:
 
 
 def _draw_land(axes: Axes, panel: Panel, size: float) -> None:
-    edges = panel.bins.edges
+    edges = panel.scale.of(panel.bins.edges)
     land, candidates = (_shares(spread) for spread in (panel.land, panel.candidates))
     axes.stairs(land, edges, fill=True, color=LAND)
     axes.stairs(candidates, edges, color=CANDIDATES, linewidth=1.1)
@@ -228,9 +242,8 @@ def _draw_land(axes: Axes, panel: Panel, size: float) -> None:
     axes.xaxis.set_major_formatter(FuncFormatter(lambda value, _: f"{value:,g}"))
     axes.yaxis.set_major_locator(FixedLocator([0, highest]))
     axes.yaxis.set_major_formatter(FuncFormatter(lambda value, _: f"{100 * value:.0f}%"))
-    label = (
-        "share, 0 to 1" if panel.layer.endswith("_share") else _UNITS.get(panel.unit, panel.unit)
-    )
+    unit = panel.scale.unit
+    label = "share, 0 to 1" if panel.layer.endswith("_share") else _UNITS.get(unit, unit)
     axes.set_xlabel(label, fontsize=size, labelpad=1)
 
 
