@@ -279,6 +279,9 @@ class Quantities:
         return 1 if abs(self._height_scale.of(metres)) < (10 if self.is_us else 100) else 0
 
 
+METRIC = Quantities("metric")
+
+
 def _length_decimals(scale: Scale, metres: float) -> int:
     shown = abs(scale.of(metres))
     if scale in (_KILOMETRES, _MILES):

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from suitability.decide.histograms import Bins, Spread
 from suitability.outputs import colours
 from suitability.outputs.figure_parts import Sheet
-from suitability.quantities import Quantities, Scale
+from suitability.quantities import METRIC, Quantities, Scale
 
 Float64 = NDArray[np.float64]
 
@@ -71,7 +71,7 @@ class Panel:
     land: Spread
     candidates: Spread
     reach: float | None = None
-    quantities: Quantities = Quantities()
+    quantities: Quantities = METRIC
 
     @property
     def scale(self) -> Scale:

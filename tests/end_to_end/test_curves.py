@@ -125,7 +125,7 @@ def test_land_beyond_the_boundary_is_not_counted(tmp_path):
         content = curves_of(plan)
     # 100 m by 200 m in cells of 5 m.
     assert {panel.land.measured + panel.land.missing for panel in content.panels} == {800}
-    assert content.land == "land inside the boundary, 2 ha (4.94 acres)"
+    assert content.land == "land inside the boundary, 2 ha"
 
 
 def test_a_screening_with_other_curves_draws_the_pages_that_stand_anew(tmp_path):
@@ -146,3 +146,18 @@ def test_mistakes_leave_nothing(tmp_path):
     assert "no.tif" in f"{what}{where}"
     assert not any(name.startswith("curves") for name in files_in(tmp_path / "out"))
     assert "amount of memory" in refused("curves", config, "--memory", "lots")
+
+
+def test_in_us_units_the_pages_show_the_same_land(tmp_path):
+    config = small_land.write_land(tmp_path, small_land.RUN + "units: us\n")
+    with measured(load_run(config), tmp_path / "out") as plan:
+        content = curves_of(plan)
+    water = next(panel for panel in content.panels if panel.layer == "water_distance_m")
+    edges = water.scale.of(water.bins.edges)
+    assert water.scale.unit == "ft"
+    assert edges == pytest.approx(water.bins.edges / 0.3048)
+    assert content.land == "all land, 29.7 acres"  # 60 by 80 cells of 5 m: 12 ha
+    assert "15 ft above the ground" in content.lines[0]
+    heights = next(basis for basis in content.bases if basis.key == "mount.height")
+    assert heights.shown == "15.1 ft"  # 4.6 m
+    assert "13 ft and more by agency guidance" in heights.conflict
