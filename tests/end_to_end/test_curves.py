@@ -160,4 +160,4 @@ def test_in_us_units_the_pages_show_the_same_land(tmp_path):
     assert "15 ft above the ground" in content.lines[0]
     heights = next(basis for basis in content.bases if basis.key == "mount.height")
     assert heights.shown == "15.1 ft"  # 4.6 m
-    assert "13 ft and more by agency guidance" in heights.conflict
+    assert "13.1 ft and more by agency guidance" in heights.conflict
