@@ -181,7 +181,9 @@ def _show_cost(console: Console, run: LoadedRun) -> None:
     for line in in_words(estimate(plan)):
         console.print(f"  {'about':8} {plain(line)}", highlight=False)
     if (hint := coarser_would_do(run, plan.grid)) is not None:
-        console.print(f"  {'hint':8} {plain(hint)}", highlight=False)
+        console.print(
+            f"  {'hint':8} {plain(run.settings.quantities.retold(hint))}", highlight=False
+        )
 
 
 @app.command()

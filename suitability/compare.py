@@ -254,12 +254,13 @@ def _map(grid: Grid, coarse: list[NDArray[np.int64]], found: Comparison, folder:
 
 
 def _words(old: FinishedRun, new: FinishedRun, found: Comparison) -> Words:
+    tell = new.quantities.retold
     return Words(
         title=f"{new.record['title']}: what changed",
         lines=(
             f"First run: {old.dated_name}. Second run: {new.dated_name}. Colours show by how much "
             "the score moved from the first to the second.",
-            *found.in_words,
+            *map(tell, found.in_words),
         ),
-        foot=(short_caution(),),
+        foot=(tell(short_caution()),),
     )

@@ -109,7 +109,7 @@ def _content(
     panels = tuple(
         Panel(
             layer=leaf.name,
-            title=layers[leaf.name].title,
+            title=tell.retold(layers[leaf.name].title),
             unit=layers[leaf.name].unit,
             groups=leaf.groups,
             weight=_weight(judgement, leaf, share),
@@ -132,7 +132,7 @@ def _content(
         lines=(
             f"Season {settings.season.start} to {settings.season.end}; {settings.mount.in_words}, "
             f"{tell.height(settings.mount.height)} above the ground",
-            f"Score: {judgement.in_words(lambda name: layers[name].title)}",
+            f"Score: {judgement.in_words(lambda name: tell.retold(layers[name].title))}",
         ),
         panels=panels,
         bases=tuple(basis.told_in(tell) for basis in bases_of(settings)),

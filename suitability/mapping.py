@@ -123,7 +123,7 @@ def _layer_map(run: FinishedRun, name: str, step: int, wanted: Wording) -> Layer
 def caption_of(run: FinishedRun) -> str:
     """Return what the map shows, for which season and boxes, and how land was judged."""
     season, mount = run.settings["season"], Mount.model_validate(run.settings["mount"])
-    judged = run.judgement.in_words(run.layer_title)
+    judged = run.quantities.retold(run.judgement.in_words(run.layer_title))
     count = len(run.record["sites"])
     sites = "site" if count == 1 else "sites"
     height = run.quantities.stated(mount.height)

@@ -16,13 +16,14 @@ import re
 from collections.abc import Callable
 from dataclasses import dataclass
 from fractions import Fraction
-from typing import Literal, TypeVar
+from typing import TYPE_CHECKING, Literal, TypeVar
 
-import numpy as np
-from numpy.typing import NDArray
+if TYPE_CHECKING:  # config imports this room, and `--help` does not wait for numpy
+    import numpy as np
+    from numpy.typing import NDArray
 
 Units = Literal["metric", "us"]
-Measure = TypeVar("Measure", float, NDArray[np.float64])
+Measure = TypeVar("Measure", float, "NDArray[np.float64]")
 
 INCH_M = 0.0254
 FOOT_M = 0.3048

@@ -13,7 +13,7 @@ from small_land import RUN, write_config, write_land
 # A number with a metric unit behind it, or the unit as a heading. The files' own units (heights in
 # m, metres of the CRS) and names of layers are no quantities.
 METRIC = re.compile(r"\d ?(?:m|km|mm|cm|ha|m²|°?C|K)(?![\w²/])|\b(?:water|edge|apart) m\b|\bha\b")
-FOR_PEOPLE = {"run.json", "figure.png", "sites.gpx", "sites.kml"}
+FOR_PEOPLE = {"run.json", "figure.png", "sites.gpx", "sites.kml", "map.html"}
 WITH_RULES = RUN + (
     "mount: {height: 5 ft}\nexclusions: {rules: [{layer: water_distance_m, above: 300 m}]}\n"
 )
@@ -68,3 +68,16 @@ def test_files_for_machines_are_the_same(runs: dict[str, Path]) -> None:
     for path in compared:
         first, second = ((folder / path).read_bytes() for folder in runs.values())
         assert first == second, path
+
+
+def test_what_is_told_of_a_comparison(runs: dict[str, Path]) -> None:
+    """The later run's units count; that units differ is no difference between runs."""
+    told = {
+        units: succeeded(
+            "compare", runs["us"], runs[units], "--out", runs["us"].parent / units / "c"
+        )
+        for units in ("us", "metric")
+    }
+    assert "No setting and no input differs." in told["metric"]
+    assert "apart ft" in told["us"]
+    assert "apart m" in told["metric"]
