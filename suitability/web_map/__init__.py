@@ -23,6 +23,8 @@ from suitability.web_map.sites import sites_of, suns_of
 
 MAP = "map.html"
 MOST_CELLS = 1_500_000
+FEWEST_CELLS = 10_000
+MOST_BYTES = 10_000_000  # of rasters: a page of 12 MB still goes by mail and opens on phones
 
 
 def write_web_map(
@@ -65,6 +67,9 @@ def page_of_run(run: FinishedRun, path: Path, *, cells: int = MOST_CELLS) -> Non
         At most, on the page.
     """
     land = land_of_page(run, cells)
+    while sum(map(len, land.blocks.values())) > MOST_BYTES and cells > FEWEST_CELLS:
+        cells //= 2  # rough land, or many criteria
+        land = land_of_page(run, cells)
     write_web_page(path, title=run.title, facts=_facts(run, land), blocks=land.blocks)
 
 

@@ -11,6 +11,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from suitability.decide import REASONS
 from suitability.decide.judgement import Leaf
 from suitability.finished import FinishedRun
 from suitability.grid import Grid
@@ -19,7 +20,7 @@ from suitability.outputs.web_codes import packed, packed_bytes, scale_for, value
 from suitability.web_map.judging import leaf_of
 
 RELIEF_SHADES = 16
-_OUTSIDE = "outside the boundary"
+_OUTSIDE = next(reason.bit for reason in REASONS if reason.key == "outside")
 
 
 @dataclass(frozen=True)
@@ -63,7 +64,7 @@ def land_of_page(run: FinishedRun, cells: int) -> PageLand:
     step = step_for(run.grid, cells)
     score, bits, grid = run.small(step)
     sums, numbers = np.unique(bits, return_inverse=True)
-    is_shown = _is_shown(run, bits)
+    is_shown = _is_shown(bits)
 
     def layer(leaf: Leaf) -> tuple[dict[str, Any], str]:
         raw = read_small(run.layer_file(leaf.name), step)
@@ -101,12 +102,9 @@ def step_for(grid: Grid, cells: int) -> int:
     return step
 
 
-def _is_shown(run: FinishedRun, bits: NDArray[Any]) -> NDArray[np.bool_]:
+def _is_shown(bits: NDArray[Any]) -> NDArray[np.bool_]:
     """Return where measures are shown: within the boundary, beyond which they would take room."""
-    outside = next((bit for bit, words in run.reasons.items() if words == _OUTSIDE), None)
-    if outside is None:
-        return np.ones(bits.shape, bool)
-    shown: NDArray[np.bool_] = (bits >> outside) & 1 == 0
+    shown: NDArray[np.bool_] = (bits & _OUTSIDE) == 0
     return shown
 
 

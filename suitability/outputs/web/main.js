@@ -94,6 +94,7 @@ async function begin() {
   printReady(map, facts, sites, repaint);
   byId("busy").remove();
   window.suitabilityMap = { facts, land, weights, sites, map, state, rejudge, settled: () => waiting || Promise.resolve() };
+  state.ready_ms = performance.now(); // since the page was asked for
   document.documentElement.dataset.ready = "yes";
 }
 

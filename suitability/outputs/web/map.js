@@ -99,6 +99,11 @@ class PageMap {
         const icon = L.divIcon({ className: "pin", html: face, iconSize: [28, 28], iconAnchor: [14, 14] });
         const marker = L.marker([site.y, site.x], { icon, keyboard: true, riseOnHover: true }).addTo(this.map);
         marker.on("click", () => choose(site.rank));
+        marker.on("keypress", ({ originalEvent: event }) => {
+          if (event.key !== "Enter" && event.key !== " ") return;
+          event.preventDefault();
+          choose(site.rank);
+        });
         pin = { face, marker };
         this.pins.set(site.rank, pin);
       }
