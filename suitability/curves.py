@@ -131,7 +131,7 @@ def _content(
         title=settings.title,
         lines=(
             f"Season {settings.season.start} to {settings.season.end}; {settings.mount.in_words}, "
-            f"{tell.height(settings.mount.height)} above the ground",
+            f"{tell.stated(settings.mount.height)} above the ground",
             f"Score: {judgement.in_words(lambda name: tell.retold(layers[name].title))}",
         ),
         panels=panels,

@@ -157,7 +157,7 @@ def test_in_us_units_the_pages_show_the_same_land(tmp_path):
     assert water.scale.unit == "ft"
     assert edges == pytest.approx(water.bins.edges / 0.3048)
     assert content.land == "all land, 29.7 acres"  # 60 by 80 cells of 5 m: 12 ha
-    assert "15 ft above the ground" in content.lines[0]
+    assert "15.1 ft above the ground" in content.lines[0]
     heights = next(basis for basis in content.bases if basis.key == "mount.height")
     assert heights.shown == "15.1 ft"  # 4.6 m
     assert "13.1 ft and more by agency guidance" in heights.conflict
