@@ -20,7 +20,6 @@ import pytest
 import rasterio
 from affine import Affine
 from command import succeeded
-from postgres import new_schema, postgres_server, server_programs
 
 SAMPLE_CONFIG = Path(__file__).parents[1] / "configs" / "sample_area.yaml"
 UTM = "EPSG:32616"  # UTM zone 16 north: Indiana, Wisconsin
@@ -153,6 +152,8 @@ def system_program() -> Callable[[str], str]:
 @pytest.fixture(scope="session")
 def postgres() -> Iterator[str]:
     """Yield the address of a PostgreSQL server with PostGIS, with {} for the database's name."""
+    from postgres import postgres_server, server_programs
+
     programs, reason = server_programs()
     if programs is None:
         _do_without(reason)
@@ -165,6 +166,8 @@ def address(request: pytest.FixtureRequest, tmp_path: Path) -> str:
     """Return where to begin a register: a file, then a place of its own in the server."""
     if request.param == "geopackage":
         return str(tmp_path / "register.gpkg")
+    from postgres import new_schema
+
     return new_schema(request.getfixturevalue("postgres"))
 
 
