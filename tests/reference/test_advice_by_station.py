@@ -26,6 +26,7 @@ from suitability.box.findings import BoxHeat
 from suitability.box.heat import heat_model
 from suitability.climate import climate_of
 from suitability.inputs.weather import Weather, read_weather
+from suitability.quantities import Quantities
 from suitability.sun import sun_positions
 
 SOUTH, MID = 8, 1
@@ -45,7 +46,9 @@ def athens(registry_package):
 def wanted_at(weather: Weather, most_stress_h: float) -> Wanted:
     shipped, warmest_c = load_catalogue(), weather.midsummer_mean_daily_max_c
     climate = climate_of(warmest_c)
-    return Wanted(shipped, shipped.species["any"], climate, warmest_c, most_stress_h)
+    return Wanted(
+        shipped, shipped.species["any"], climate, warmest_c, most_stress_h, Quantities("metric")
+    )
 
 
 def modelled(weather: Weather, horizon=OPEN) -> BoxHeat:
