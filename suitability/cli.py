@@ -12,12 +12,15 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from suitability.commands.boxes import boxes
 from suitability.commands.calendar import calendar
 from suitability.commands.console import open_console, plain, show_progress
 from suitability.commands.figure import figure
 from suitability.commands.methods import methods
 from suitability.commands.results import learn, results
+from suitability.commands.review import review
 from suitability.commands.start import start
+from suitability.commands.visits import visits
 from suitability.commands.web_map import web_map
 from suitability.errors import SuitabilityError
 
@@ -57,6 +60,9 @@ app.command()(calendar)
 app.command()(results)
 app.command()(learn)
 app.command("web-map")(web_map)
+app.command()(review)
+app.add_typer(boxes, name="boxes")
+app.add_typer(visits, name="visits")
 
 
 @app.command()

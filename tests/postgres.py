@@ -10,8 +10,6 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-import psycopg
-
 
 def server_programs():
     """Return the folder of the server's programs, or why there is none."""
@@ -49,9 +47,8 @@ def postgres_server(programs: Path) -> Iterator[str]:
         program("pg_ctl", "-D", data, "-w", "-o", options, "-l", str(folder / "log"), "start")
         try:
             address = f"postgresql://{user}@/{{}}?host={folder}"
-            with psycopg.connect(address.format("template1"), autocommit=True) as connection:
-                for extension in ("postgis", "btree_gist"):  # half a second once, not every time
-                    connection.execute(f"CREATE EXTENSION {extension}")
+            for extension in ("postgis", "btree_gist"):  # half a second once, not every time
+                _execute(address.format("template1"), f"CREATE EXTENSION {extension}")
             yield address
         finally:
             program("pg_ctl", "-D", data, "-w", "-m", "immediate", "stop")
@@ -63,14 +60,19 @@ def new_schema(address: str) -> str:
     """Make an empty schema of its own in a server's first database; return its address."""
     name = f"r{uuid.uuid4().hex}"
     base = address.format("template1")
-    with psycopg.connect(base, autocommit=True) as connection:
-        connection.execute(f"CREATE SCHEMA {name}")
+    _execute(base, f"CREATE SCHEMA {name}")
     return f"{base}&options=-csearch_path%3D{name},public"
 
 
 def new_database(address: str) -> str:
     """Make a database of its own, without any extension; return its address."""
     name = f"r{uuid.uuid4().hex}"
-    with psycopg.connect(address.format("postgres"), autocommit=True) as connection:
-        connection.execute(f"CREATE DATABASE {name} TEMPLATE template0")
+    _execute(address.format("postgres"), f"CREATE DATABASE {name} TEMPLATE template0")
     return address.format(name)
+
+
+def _execute(address: str, statement: str) -> None:
+    import psycopg  # not there where tests need no server
+
+    with psycopg.connect(address, autocommit=True) as connection:
+        connection.execute(statement)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cache
 from importlib.resources import files
 from typing import Annotated
 
@@ -70,7 +71,7 @@ def timing(lat: float, wanted: BoxSettings) -> Timing:
     wanted : BoxSettings
         May state days of its own.
     """
-    occupied, ground = _occupied(lat)
+    occupied, ground = occupied_at(lat)
     if wanted.occupied is not None:
         occupied, ground = wanted.occupied, OWN
     before, after = day_after(occupied.start, -1), day_after(occupied.end)
@@ -97,10 +98,16 @@ class _SeasonFile(Section):
     seasons: Annotated[tuple[_SeasonEntry, ...], Field(min_length=1)] = Field(description="seasons")
 
 
-def _occupied(lat: float) -> tuple[PartOfYear, Ground]:
+@cache
+def _seasons() -> tuple[_SeasonEntry, ...]:
     text = (files("suitability.box") / "data" / "seasons.yaml").read_text(encoding="utf-8")
-    entries = section_of(text, "seasons.yaml", _SeasonFile, begins="seasons:").seasons
-    entry = max((e for e in entries if e.latitude <= abs(lat)), key=lambda each: each.latitude)
+    return section_of(text, "seasons.yaml", _SeasonFile, begins="seasons:").seasons
+
+
+def occupied_at(lat: float) -> tuple[PartOfYear, Ground]:
+    """Return when bats may be in boxes at a latitude, by the shipped table, and its grounds."""
+    reached = (entry for entry in _seasons() if entry.latitude <= abs(lat))
+    entry = max(reached, key=lambda each: each.latitude)
     all_year = day_after(entry.occupied.end) == entry.occupied.start
     if lat >= 0 or all_year:
         return entry.occupied, entry.ground

@@ -110,8 +110,8 @@ class Register:
             `placement` (unique number), `box`, `put_up` and `taken_down` (datetime64; the last is
             NaT while it is there), `why` (it was taken down), `kind`, `facing_deg`,
             `mount_height_m`, `run` and `site` it was chosen from, `score`, `direct_sun_h`,
-            `water_distance_m`, `lon_deg`, `lat_deg`, `design`, `chambers`, `colour`; by box and
-            day.
+            `water_distance_m`, `lon_deg`, `lat_deg`, `design`, `chambers`, `colour`, `note`; by
+            box and day.
         """
         place = PLACEMENTS.c
         kept = [column for column in place if column.name not in ("fid", "geom")]
@@ -123,6 +123,7 @@ class Register:
                 BOXES.c.design,
                 BOXES.c.chambers,
                 BOXES.c.colour,
+                BOXES.c.note,
             )
             .join_from(PLACEMENTS, BOXES, place.box == BOXES.c.name)
             .order_by(place.box, place.put_up)

@@ -158,7 +158,7 @@ def _forbid(
         return
     result = "OLD" if event == "DELETE" else "NEW"
     connection.exec_driver_sql(
-        f"CREATE FUNCTION {name}() RETURNS trigger LANGUAGE plpgsql AS $$ BEGIN "
+        f"CREATE OR REPLACE FUNCTION {name}() RETURNS trigger LANGUAGE plpgsql AS $$ BEGIN "
         f"IF {breach} THEN RAISE EXCEPTION '{message}' USING ERRCODE = 'check_violation'; END IF; "
         f"RETURN {result}; END $$"
     )
@@ -168,7 +168,7 @@ def _forbid(
 
 
 def _visits_may_be_withdrawn(connection: Connection) -> None:
-    """Let a wrong visit be withdrawn, so that a right one of that day may be written."""
+    """Let a wrong visit be withdrawn, so that it stands in the way of nothing."""
     connection.exec_driver_sql("ALTER TABLE visits ADD COLUMN withdrawn_on DATE")
     connection.exec_driver_sql("ALTER TABLE visits ADD COLUMN withdrawn_because TEXT")
     connection.exec_driver_sql("DROP INDEX visits_once")
@@ -176,6 +176,14 @@ def _visits_may_be_withdrawn(connection: Connection) -> None:
         "CREATE UNIQUE INDEX visits_once ON visits (box, date, observer, method) "
         "WHERE withdrawn_on IS NULL"
     )
+    number, (table, event, breach, message, _) = next(
+        (number, rule) for number, rule in enumerate(_RULES) if rule[2] == _OUTSIDE
+    )
+    name = f"rule_{number}_{table}"
+    of_table = "" if connection.dialect.name == "sqlite" else f" ON {table}"
+    connection.exec_driver_sql(f"DROP TRIGGER {name}{of_table}")
+    breach = breach.replace("NEW.fid", "NEW.fid AND withdrawn_on IS NULL", 1)
+    _forbid(connection, name, table, event, breach, message)
 
 
 def _standing_boxes_as_a_layer(connection: Connection) -> None:
