@@ -102,6 +102,26 @@ def test_groups_and_every_shape_give_pythons_scores(hostile_page, hostile_run, t
     assert hostile_page.complaints() == []
 
 
+def test_equal_and_missing_values_are_judged_as_python_does(hostile_page, hostile_run):
+    judgement = FinishedRun.of(hostile_run).judgement
+    rng = np.random.default_rng(3)
+    values = rng.choice([0.0, 0.25, 0.5, 1.0, np.nan], (400, 7), p=[0.1, 0.2, 0.3, 0.38, 0.02])
+    values[:, 3:] = np.where(rng.random((400, 4)) < 0.7, 1.0, values[:, 3:])
+    given = [[None if np.isnan(value) else value for value in row] for row in values]
+    found = hostile_page.ask(
+        """(rows) => rows.map((row) => {
+          const score = suitabilityMap.scoreOf(suitabilityMap.weights.tree, row.map((v) => v ?? NaN));
+          return score === score ? score : null;
+        })""",
+        given,
+    )
+    names = [leaf.name for leaf in judgement.leaves]
+    wanted = judgement.combine(dict(zip(names, values.T, strict=True)))
+    assert 5 < np.isnan(wanted).sum() < 200
+    assert np.unique(wanted[~np.isnan(wanted)]).size > 30
+    np.testing.assert_allclose(np.array(found, float), wanted, atol=1e-6)
+
+
 def test_back_to_the_saved_run(sample_page):
     _, saved = sample_page.scores()
     sample_page.weigh([1, 2, 3, 4, 5])

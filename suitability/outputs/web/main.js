@@ -93,7 +93,7 @@ async function begin() {
   rejudge();
   printReady(map, facts, sites, repaint);
   byId("busy").remove();
-  window.suitabilityMap = { facts, land, weights, sites, map, state, rejudge, settled: () => waiting || Promise.resolve() };
+  window.suitabilityMap = { facts, land, weights, sites, map, state, scoreOf, settled: () => waiting || Promise.resolve() };
   state.ready_ms = performance.now(); // since the page was asked for
   document.documentElement.dataset.ready = "yes";
 }

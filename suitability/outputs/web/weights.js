@@ -80,7 +80,7 @@ class Weights {
     const title = leaf ? leaf.title : part.name;
     const isFixed = branch.by === ORDERED && saved.share === 0;
     const least = branch.by === ORDERED && saved.share > 0 ? 1 : 0;
-    const options = { min: least, max: 100, step: 1, disabled: isFixed, value: part.weight };
+    const options = { min: least, max: 100, step: 1, disabled: isFixed, value: Number(part.weight.toPrecision(4)) };
     const slider = make("input", { type: "range", ...options, "aria-label": `Weight of ${title}` });
     const number = make("input", { type: "number", ...options, step: "any", "aria-label": `Weight of ${title}, as a number` });
     const told = make("output", {});
@@ -96,7 +96,7 @@ class Weights {
     };
     slider.addEventListener("input", () => set(slider.value, slider));
     number.addEventListener("input", () => number.value !== "" && set(number.value, number));
-    number.addEventListener("change", () => (number.value = part.weight));
+    number.addEventListener("change", () => (number.value = Number(part.weight.toPrecision(4))));
     this.told.push(() => {
       told.textContent = branch.by === LIMITING && part.share > 0 ? "counts" : percent(part.share);
       told.classList.toggle("moved", Math.abs(part.share - saved.share) > 0.0005);

@@ -23,7 +23,8 @@ function fill(element, ...children) {
 }
 
 const known = (value) => value !== null && value !== undefined && value === value;
-const sentence = (text) => text.charAt(0).toUpperCase() + text.slice(1);
+// A sentence begins with a capital, unless it begins with the name of a layer.
+const sentence = (text) => (/^\w*_/.test(text) ? text : text.charAt(0).toUpperCase() + text.slice(1));
 const grouped = (number, digits) =>
   number.toLocaleString("en-US", { minimumFractionDigits: digits, maximumFractionDigits: digits });
 
