@@ -28,8 +28,8 @@ criteria:
     weight: 3
     combine: {{by: ordered weighted mean, order_weights: [1, 2, 3]}}
     criteria:
-      - {{layer: direct_sun_h, weight: 2, value: {{logistic: [9 h, 11 h]}}}}
       - {{layer: canopy_edge_m, weight: 1, value: {{hump: [0 m, 40 m, 80 m, 160 m]}}}}
+      - {{layer: direct_sun_h, weight: 2, value: {{logistic: [9 h, 11 h]}}}}
       - {{layer: water_distance_m, weight: 1, value: {{points: [[0 m, 0.3], [200 m, 1]]}}}}
   - group: lie of the land
     weight: 2

@@ -110,7 +110,8 @@ def test_equal_and_missing_values_are_judged_as_python_does(hostile_page, hostil
     given = [[None if np.isnan(value) else value for value in row] for row in values]
     found = hostile_page.ask(
         """(rows) => rows.map((row) => {
-          const score = suitabilityMap.scoreOf(suitabilityMap.weights.tree, row.map((v) => v ?? NaN));
+          const { scoreOf, weights } = suitabilityMap;
+          const score = scoreOf(weights.tree, row.map((value) => value ?? NaN));
           return score === score ? score : null;
         })""",
         given,
