@@ -8,7 +8,7 @@ from pages import ATTACK, LINK, Page
 from ruamel.yaml import YAML
 
 from suitability.config import load_run
-from suitability.decide import judgement_of
+from suitability.decide import judgement_of, value_of
 from suitability.finished import FinishedRun
 from suitability.outputs.colours import SCORE_COLOURS
 from suitability.outputs.rasters import read_raster
@@ -36,6 +36,23 @@ def python_scores(folder, judgement, cells):
         for leaf in judgement.leaves
     }
     return judgement.score(layers)
+
+
+def nearly_equal(folder, judgement, cells):
+    """Return where two values of the ordered group are so near that codes may change their order.
+
+    There the mean jumps, for each value brings its criterion's own weight along.
+    """
+    warm = {leaf.name: leaf.curve for leaf in judgement.leaves[:3]}
+    values = np.sort(
+        [
+            value_of(read_raster(folder / f"layers/{name}.tif")[0].ravel()[cells], curve)
+            for name, curve in warm.items()
+        ],
+        axis=0,
+    )
+    apart = np.diff(values, axis=0)
+    return ((apart > 0) & (apart < 3e-4)).any(axis=0)
 
 
 def shares_of(judgement):
@@ -88,7 +105,9 @@ def test_groups_and_every_shape_give_pythons_scores(hostile_page, hostile_run, t
     )
     cells, scores = hostile_page.scores()
     before = python_scores(hostile_run, saved, cells)
-    np.testing.assert_allclose(scores, before, atol=1e-3)
+    sure = ~nearly_equal(hostile_run, saved, cells)
+    assert sure.mean() > 0.95
+    np.testing.assert_allclose(scores[sure], before[sure], atol=1e-3)
     # The whole, then a group, then its parts, then the next group …
     hostile_page.weigh([35, 10, 50, 40, 25, 70, 30, 15, 12])
     for at, way in ((0, "weighted geometric mean"), (0, "weighted mean"), (2, "limiting criterion"),
@@ -97,7 +116,9 @@ def test_groups_and_every_shape_give_pythons_scores(hostile_page, hostile_run, t
         judgement = judged_by(hostile_page, run_file, tmp_path)
         _, scores = hostile_page.scores()
         wanted = python_scores(hostile_run, judgement, cells)
-        np.testing.assert_allclose(scores, wanted, atol=1e-3)
+        sure = ~nearly_equal(hostile_run, judgement, cells)
+        np.testing.assert_allclose(scores[sure], wanted[sure], atol=1e-3)
+        np.testing.assert_allclose(scores, wanted, atol=0.02)
         assert np.abs(wanted - before).max() > 0.05  # else nothing was tried
     assert hostile_page.complaints() == []
 
