@@ -60,6 +60,7 @@ def write_web_page(
         "STYLE": style,
         "LIBRARY": library,
         "SCRIPT": script,
+        "LICENCE": _text("vendor/LICENSE"),
         "FACTS": as_json(facts),
         "BLOCKS": "\n".join(
             f'<script type="text/plain" id="{html.escape(name)}">{text}</script>'

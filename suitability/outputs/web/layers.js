@@ -41,5 +41,6 @@ function drawAbout(facts) {
       make("li", {}, coarse),
       make("li", {}, `Longitude and latitude under the pointer are worked out by formula, within ${lonlat.error}.`),
       make("li", {}, "New weights order the listed sites anew. Where better land lies elsewhere, only suitability screen can list it."),
-      make("li", {}, `Made from ${facts.run}. Nothing is fetched and nothing is sent. Maps are drawn by Leaflet 1.9.4 (BSD 2-Clause licence).`)));
+      make("li", {}, `Made from ${facts.run}. Nothing is fetched and nothing is sent. Maps are drawn by Leaflet 1.9.4 (BSD 2-Clause licence, below).`)),
+    make("details", {}, make("summary", {}, "Licence of Leaflet"), make("pre", {}, byId("licence").textContent)));
 }

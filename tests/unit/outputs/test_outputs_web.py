@@ -129,7 +129,7 @@ def test_only_what_the_policy_names_can_run(page):
     assert set(rules["script-src"].split()) == sums("script", False)
     assert set(rules["style-src"].split()) == sums("style", False)
     data = [attrs for tag, attrs, _ in parts if tag == "script" and "type" in attrs]
-    assert [attrs["type"] for attrs in data] == ["application/json", "text/plain"]
+    assert [attrs["type"] for attrs in data] == ["application/json", "text/plain", "text/plain"]
 
 
 def test_nothing_is_linked(page):
@@ -156,11 +156,13 @@ def test_own_scripts_set_no_markup():
             assert not re.search(r"innerHTML|outerHTML|insertAdjacent|document\.write|eval\(", text)
 
 
-def test_the_library_comes_with_its_licence():
+def test_the_library_comes_with_its_licence(page):
     vendor = files("suitability.outputs") / "web" / "vendor"
     head = (vendor / "leaflet.js").read_text("utf-8")[:100]
     version = re.search(r"Leaflet ([\d.]+)", head)[1]
     assert f"Leaflet {version}" in (vendor / "SOURCE.txt").read_text("utf-8")
     assert "Redistribution and use" in (vendor / "LICENSE").read_text("utf-8")
+    licence = next(text for _, attrs, text in Parts(page).found if attrs.get("id") == "licence")
+    assert licence == (vendor / "LICENSE").read_text("utf-8")
     told = (files("suitability.outputs") / "web" / "layers.js").read_text("utf-8")
     assert f"Leaflet {version} (BSD 2-Clause" in told
