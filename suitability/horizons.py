@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 
 import numpy as np
@@ -54,18 +53,14 @@ def site_horizons(
         _look_around(plan, plan.grid.whole, rows, cols, everyone, found, buildings)
         return found
     around = min(int(np.ceil(AROUND_M / plan.grid.cell_m)), AROUND_CELLS)
-
-    def look_from(window: Window, those: Places) -> None:
+    # One after another: reading sets filters of warnings, and those are all threads' alike.
+    for window, those in _by_window(rows, cols).items():
         near = window.grown(around).clipped(plan.grid.shape)
         heights = _look_around(plan, near, rows, cols, those, found, buildings)
         far = _coarse_beyond(plan, look, near)
         for site, height_m in zip(those, heights, strict=True):
             beyond = _horizon_of(look.land.grid, far, x_m[site], y_m[site], height_m)
             found[site] = np.maximum(found[site], beyond)
-
-    windows = _by_window(rows, cols)
-    with ThreadPoolExecutor(plan.threads) as pool:  # each fills rows of its own
-        list(pool.map(look_from, windows, windows.values()))
     return found
 
 
