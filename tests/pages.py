@@ -83,6 +83,8 @@ class Page:
             {"name": "prefers-reduced-motion", "value": "reduce"},
         ]
         self.command("Emulation.setEmulatedMedia", features=features)
+        # The browser's own first page asks for much, and goes on with it until it is left.
+        self.driver.get("about:blank")
         for kind in ("browser", "performance"):
             self.driver.get_log(kind)
         self.driver.get((self.folder / "map.html").as_uri())

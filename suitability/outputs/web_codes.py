@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import base64
+import math
 import zlib
 from dataclasses import dataclass
 
@@ -21,7 +22,9 @@ MEASURE_CODES = 5000
 # Code 0 is "no data".
 FIRST = 1
 _MOST = 65_000
-_BENDS = 65  # of a logistic curve, between its ends
+# Of a logistic curve, which nears 0 and 1 for ever: it is followed until it is this near.
+_BENDS = 97
+_NEAR = 1e-4
 
 
 @dataclass(frozen=True)
@@ -115,8 +118,9 @@ def _bends(curve: Curve, low: float, high: float) -> tuple[Float64, Float64]:
     """Return where a curve bends between the least and the greatest measure, with its values."""
     inner = [at for at, _ in curve.knots]
     if curve.kind == "logistic":
-        first, last = sorted(curve.ends)
-        inner = [float(at) for at in np.linspace(first, last, _BENDS)]
+        (middle, _), (ninth, _) = curve.knots
+        reach = abs(ninth - middle) * math.log(1 / _NEAR - 1) / math.log(9)
+        inner = [float(at) for at in np.linspace(middle - reach, middle + reach, _BENDS)]
     if curve.kind == "steps":
         # In the layers' own precision, in which a measure at the step counts as on it.
         starts = [np.float32(at) for at in inner]

@@ -41,11 +41,9 @@ def test_values_from_codes_are_within_a_thousandth(curve, near, far):
     assert codes[-1] == 0
     assert (codes[:-1] > 0).all()
     assert scale.codes[-1] < 2**16
-    # A logistic curve counts as level within 0.001 of 0 and 1; a code is off by 0.0001 more.
-    most = 1.2e-3 if curve.kind == "logistic" else 1e-3
-    assert value_error(raw, curve, scale) <= most
+    assert value_error(raw, curve, scale) <= 1e-3
     off = np.abs(value_of(scale.decode(codes), curve) - value_of(raw, curve))
-    assert np.nanmax(off) <= most
+    assert np.nanmax(off) <= 1e-3
     if curve.kind == "steps":
         assert np.nanmax(off) == 0
 
