@@ -149,10 +149,7 @@ def _draw_waiting(sheet: Page, top: float, content: ResultsContent) -> float:
     bottom = top - _CURVE_IN
     axes = sheet.axes(MARGIN_IN + 0.55, bottom + 0.35, ROOM_IN - 0.7, _CURVE_IN - 0.55)
     end = max(content.until_months, 24.0)
-    months = np.concatenate([[0.0], content.months, [max(end, *content.months, 0.0)]])
-    used = 1 - np.concatenate([[1.0], content.unused, content.unused[-1:]])
-    used = used if content.unused.size else np.zeros(2)
-    axes.step(months, used, where="post", color=_BAR, lw=1.8, zorder=3)
+    axes.step(*used_by(content), where="post", color=_BAR, lw=1.8, zorder=3)
     axes.set(xlim=(0, end), ylim=(0, 1))
     _month_ticks(axes, end)
     axes.set_yticks([0, 0.5, 1], ["0%", "50%", "100%"])
@@ -163,6 +160,14 @@ def _draw_waiting(sheet: Page, top: float, content: ResultsContent) -> float:
     for side in ("top", "right"):
         axes.spines[side].set_visible(False)
     return bottom
+
+
+def used_by(content: ResultsContent) -> tuple[Float64, Float64]:
+    """Return months since putting up and the share used by then, no further than was watched."""
+    months = np.concatenate([[0.0], content.months])
+    used = 1 - np.concatenate([[1.0], content.unused])
+    last = max(content.until_months, months[-1])
+    return np.append(months, last), np.append(used, used[-1])
 
 
 def _month_ticks(axes: Axes, end: float) -> None:

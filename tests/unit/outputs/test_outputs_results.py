@@ -7,7 +7,7 @@ import pytest
 from pypdf import PdfReader
 
 from suitability.outputs.picture_page import Words
-from suitability.outputs.results_page import ResultsContent, ShareRow, write_results
+from suitability.outputs.results_page import ResultsContent, ShareRow, used_by, write_results
 
 HOSTILE = "<script>alert(1)</script>"
 CONTENT = ResultsContent(
@@ -58,6 +58,12 @@ def test_the_screen_has_the_numbers_and_runs_nothing(written):
 def test_the_same_results_are_the_same_bytes(written, tmp_path):
     for first, again in zip(written, write_results(tmp_path, CONTENT), strict=True):
         assert first.read_bytes() == again.read_bytes()
+
+
+def test_the_curve_of_waiting_ends_where_watching_did():
+    months, used = used_by(CONTENT)
+    assert months.tolist() == [0, 4, 14, 30]
+    np.testing.assert_allclose(used, [0, 0.1, 0.6, 0.6])
 
 
 def test_nothing_found_yet_is_drawn(tmp_path):
