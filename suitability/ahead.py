@@ -28,7 +28,13 @@ from suitability.plan import (
     tile_side,
     wide_cells,
 )
-from suitability.store import Store, input_hashes, measuring_key
+from suitability.store import (
+    Store,
+    input_hashes,
+    input_stamps,
+    measuring_key,
+    require_unchanged,
+)
 from suitability.streams import with_streams
 
 THREADS = 2  # within a tile, where tiles are done one after another
@@ -48,6 +54,11 @@ class Ahead:
     hashes: dict[str, str | None]
     has_derived_streams: bool
     weather: Weather | None
+    stamps: dict[str, tuple[int, int, int]]
+
+    def require_unchanged(self) -> None:
+        """Refuse inputs that were written to since the first of them was read."""
+        require_unchanged(self.stamps)
 
 
 def look_ahead(
@@ -76,6 +87,7 @@ def look_ahead(
     fresh : bool
         Look anew, whatever an earlier run has kept.
     """
+    stamps = input_stamps(run)
     weathered = with_weather(run)
     run = weathered.run
     judgement = checked_judgement(run)
@@ -114,7 +126,8 @@ def look_ahead(
         store=replace(store, side=side),
         threads=THREADS if alone else 1,
     )
-    return Ahead(plan, features, look, notes, hashes, derived is not None, weathered.weather)
+    is_derived = derived is not None
+    return Ahead(plan, features, look, notes, hashes, is_derived, weathered.weather, stamps)
 
 
 def _known(run: LoadedRun, boxes: Mapping[str, LayerBox]) -> dict[str, Any]:

@@ -53,6 +53,17 @@ def main() -> None:
     except SuitabilityError as error:
         sys.stderr.write(f"error: {error}\n")
         sys.exit(2)
+    except BrokenPipeError:  # whoever read what is printed has seen enough
+        sys.stderr.close()
+        sys.exit(1)
+    except OSError as error:  # a full disk, a folder that was taken away
+        told = SuitabilityError(
+            f"this cannot be read or written: {error.strerror or error}",
+            where=error.filename or "the run's folder",
+            fix="see that there is room, and that the files may be read and written",
+        )
+        sys.stderr.write(f"error: {told}\n")
+        sys.exit(2)
 
 
 app.command()(start)

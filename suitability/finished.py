@@ -113,7 +113,7 @@ class FinishedRun:
         path = self.folder / "sites.gpkg"
         try:
             return read_table(path, "sites")
-        except (pyogrio.errors.DataSourceError, pyogrio.errors.DataLayerError) as exc:
+        except pyogrio.errors.DataLayerError as exc:
             msg = f"the sites of the run cannot be read: {exc}"
             raise ResultError(msg, where=path, fix=_AGAIN) from exc
 

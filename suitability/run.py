@@ -154,6 +154,7 @@ def screen(
             windows = judged_windows(plan)
             judged = dict(_told(spread(judge_tile, plan, windows), len(windows), tell))
             excluded = _excluded(plan, judged)
+            ahead.require_unchanged()
             forget_earlier(folder)
         with watch.stage("choosing sites"), ThreadPoolExecutor(1) as meanwhile:
             assembled = meanwhile.submit(lambda: dict(spread(assemble_judgement, plan, JUDGEMENT)))
@@ -204,6 +205,7 @@ def screen(
         with watch.stage("writing results"):
             deliver(found, folder)
             renew_curves(plan)
+        ahead.require_unchanged()
         keep_record(found, folder)
         plan.store.sweep(keep_own=False)
     return found
@@ -293,6 +295,7 @@ def _measured(
     with watch.stage("measuring the land") as tell:
         measure = each or one_after_another
         done = dict(_told(measure(measure_tile, plan, plan.tiles), len(plan.tiles), tell))
+    ahead.require_unchanged()
     forget_earlier(plan.store.folder)
     with watch.stage("assembling layers") as tell:
         assemble = each or side_by_side

@@ -28,7 +28,7 @@ from suitability.errors import InputError, ResultError
 from suitability.grid import Grid, Window
 from suitability.outputs.atomic import write_text
 from suitability.outputs.rasters import RELIEF, read_tags
-from suitability.outputs.record import file_hash
+from suitability.outputs.record import file_hash, file_stamps
 
 KEY_TAG = "MEASURED_BY"
 
@@ -172,6 +172,34 @@ def input_hashes(run: LoadedRun) -> dict[str, str | None]:
     None for what can be neither summed nor asked about, such as a file in an archive or a bucket.
     """
     return {path: content_of(path) for path in input_files(run.settings)}
+
+
+def input_stamps(run: LoadedRun) -> dict[str, tuple[int, int, int]]:
+    """Return what shows that a local input was written to, by the files that it is made of."""
+    stamps: dict[str, tuple[int, int, int]] = {}
+    for path in filter(is_local, input_files(run.settings)):
+        with suppress(InputError):  # who reads it says what is wrong, and in which line
+            stamps |= file_stamps(path)
+    return stamps
+
+
+def require_unchanged(stamps: Mapping[str, tuple[int, int, int]]) -> None:
+    """Refuse to go on where an input is no longer what it was: parts of the run saw another.
+
+    Parameters
+    ----------
+    stamps : mapping
+        As `input_stamps` gave them before the first of them was read.
+
+    Raises
+    ------
+    InputError
+        If an input was written to, replaced or taken away.
+    """
+    for file, stamp in stamps.items():
+        if file_stamps(file).get(file) != stamp:
+            msg = "this input changed while the run was at work, so that nothing fits together"
+            raise InputError(msg, where=file, fix="run again when nothing writes to it")
 
 
 def content_of(path: str) -> str | None:

@@ -88,8 +88,9 @@ def choose_grid(settings: RunSettings, locate: Locate) -> tuple[Grid, tuple[str,
     dem = read_header(inputs.elevation, locate("inputs.elevation"))
     boundary = _boundary(settings, locate)
     area = _area(settings, dem, boundary, locate)
-    west, south, east, north = project_bounds(area, dem.crs, WGS84)
-    centre = (west + east) / 2, (south + north) / 2
+    # Not halfway between degrees: across the antimeridian that is the other side of the Earth.
+    middle = (area[0] + area[2]) / 2, (area[1] + area[3]) / 2
+    centre = transformer(dem.crs, WGS84).transform(*middle)
     try:
         crs, crs_note = _choose_crs(settings.grid.crs, dem, centre)
         cell_m, cell_note = _choose_cell(settings.grid.cell, dem, crs, centre)

@@ -19,7 +19,13 @@ from suitability.inputs.features import (
     read_wires,
     stand_buildings,
 )
-from suitability.inputs.land import assume_canopy, doubted_ground, read_canopy, read_land_cover
+from suitability.inputs.land import (
+    assume_canopy,
+    doubted_ground,
+    doubted_spikes,
+    read_canopy,
+    read_land_cover,
+)
 from suitability.inputs.measured import read_layer_features, require_usable
 from suitability.inputs.places import Locate
 from suitability.inputs.raster import read_heights
@@ -178,6 +184,7 @@ def gather_rasters(
     reports: tuple[InputReport, ...]
     place = locate("inputs.elevation")
     ground, ground_report = read_heights(inputs.elevation, grid, place=place, part=part)
+    ground_report = doubted_spikes(ground_report, ground, grid)
     if inputs.canopy_height is None:
         codes, legend, cover_report = read_land_cover(settings, grid, locate, part=part)
         canopy, canopy_report = assume_canopy(codes, legend)

@@ -22,6 +22,8 @@ TALL_CANOPY_M = 100.0
 _CELLS_ENOUGH = 1_000_000
 _EDGE_M, _EDGES_ENOUGH = 5.0, 200
 _MUCH_OF_CANOPY = 0.5
+# A single cell that stands out so much on all sides is no ground: steeper than 70 degrees.
+_SPIKE_M, _SPIKE_SLOPE = 25.0, 2.75
 
 
 def read_land_cover(
@@ -104,6 +106,32 @@ def doubted_ground(report: InputReport, ground: Float32, canopy: Float32) -> Inp
         f"the elevation rises by {share:.0%} of the canopy height where canopy begins: it seems to "
         "be the surface of trees, not bare ground, so trees would count twice; give a bare-earth "
         "elevation"
+    )
+    return replace(report, warnings=(*report.warnings, warning))
+
+
+def doubted_spikes(report: InputReport, ground: Float32, grid: Grid) -> InputReport:
+    """Return the report on the elevation, with a warning if single cells stand out of it.
+
+    A cell that lies far above or below all four beside it, as high as no ground is steep, is a
+    bird, a mast or a fault of the survey; it would cast a shadow all the same.
+    """
+    least_m = max(_SPIKE_M, _SPIKE_SLOPE * grid.cell_m)
+    middle = ground[1:-1, 1:-1]
+    beside = (ground[:-2, 1:-1], ground[2:, 1:-1], ground[1:-1, :-2], ground[1:-1, 2:])
+    above, below = np.ones(middle.shape, np.bool_), np.ones(middle.shape, np.bool_)
+    for other in beside:  # NaN is neither
+        above &= middle - other > least_m
+        below &= other - middle > least_m
+    odd = above | below
+    if not odd.any():
+        return report
+    row, col = (int(axis[0]) + 1 for axis in np.nonzero(odd))
+    lon, lat = (float(degrees) for degrees in grid.lonlat(*grid.xy(row, col)))
+    warning = (
+        f"{int(odd.sum()):,} single cells of the elevation stand more than {least_m:.0f} m above "
+        f"or below all cells beside them (the first at longitude {lon:.5f}, latitude {lat:.5f}): "
+        "faults of the survey rather than ground, and they cast shadows; mend the raster"
     )
     return replace(report, warnings=(*report.warnings, warning))
 

@@ -14,7 +14,7 @@ import numpy as np
 import pyproj
 import rasterio
 from affine import Affine
-from rasterio.errors import CRSError, NotGeoreferencedWarning, RasterioIOError
+from rasterio.errors import NotGeoreferencedWarning, RasterioIOError
 from rasterio.io import DatasetReader
 
 from suitability.config.paths import is_local
@@ -134,21 +134,57 @@ def _require_usable(dataset: DatasetReader, band: int, where: str) -> None:
     if np.dtype(dataset.dtypes[band - 1]).kind not in "iuf":
         msg = f"band {band} holds {dataset.dtypes[band - 1]}, not numbers on a line"
         raise InputError(msg, where=where, fix="give a raster of integers or floats")
-    if dataset.crs is None or not _is_on_earth(dataset):
+    if dataset.crs is None:
         msg = "the raster has no coordinate reference system (CRS)"
         raise InputError(msg, where=where, fix=_assign_crs(dataset))
+    require_on_earth(dataset.crs.to_wkt(), where)
     if dataset.transform.is_identity or dataset.transform.determinant == 0:
         msg = "the raster does not say where its cells lie (no geotransform)"
         fix = "give the raster its place, for example from its world file, or export it again"
         raise InputError(msg, where=where, fix=fix)
+    _require_one_turn(dataset, where)
 
 
-def _is_on_earth(dataset: DatasetReader) -> bool:
+def _require_one_turn(dataset: DatasetReader, where: str) -> None:
+    """Refuse degrees that go on beyond 180: the same place would have two longitudes."""
+    if not crs_of(dataset).is_geographic:
+        return
+    west, _, east, _ = bounds_of(dataset)
+    spare = cell_size(dataset)[0]  # rasters of the whole Earth may hang over by half a cell
+    if west < -180 - spare or east > 180 + spare:
+        msg = f"its longitudes go from {west:g}° to {east:g}°, beyond 180°"
+        fix = (
+            "move it into a projected CRS of this land first, for example "
+            f"`gdalwarp -t_srs EPSG:32701 {Path(dataset.name).name} moved.tif`"
+        )
+        raise InputError(msg, where=where, fix=fix)
+
+
+def require_on_earth(definition: str, where: str) -> pyproj.CRS:
+    """Return the CRS of an input if it gives places on the Earth.
+
+    Parameters
+    ----------
+    definition : str
+        WKT, or an authority's code.
+    where : str
+        File and line, for the error.
+
+    Raises
+    ------
+    InputError
+        If it is that of a drawing, of heights alone, or no CRS at all.
+    """
     try:
-        crs = crs_of(dataset)
-    except (CRSError, pyproj.exceptions.CRSError):
-        return False
-    return bool(crs.is_projected or crs.is_geographic)
+        crs = horizontal(pyproj.CRS.from_user_input(definition))
+    except pyproj.exceptions.CRSError:
+        msg = "its coordinate reference system (CRS) is not understood"
+    else:
+        if crs.is_projected or crs.is_geographic:
+            return crs
+        msg = f"its CRS, {crs.name}, gives no places on the Earth ({crs.type_name})"
+    fix = "find out in which CRS of the land it was made, and move or assign it to that"
+    raise InputError(msg, where=where, fix=fix)
 
 
 def _assign_crs(dataset: DatasetReader) -> str:

@@ -19,6 +19,7 @@ from pyogrio.errors import DataLayerError, DataSourceError, FeatureError
 from suitability.config.sources import VectorSource
 from suitability.errors import InputError
 from suitability.grid import Bounds, Grid
+from suitability.inputs.opening import require_on_earth
 from suitability.inputs.places import crs_label, grow, place_of, project_bounds
 from suitability.inputs.report import InputReport
 
@@ -99,6 +100,8 @@ def read_layer(
     box = None
     if within is not None and info["features"] > READ_WHOLE:
         box = project_bounds(within, crs, own_crs)
+        if box[0] > box[2]:  # across the antimeridian an index knows no such box
+            box = None
     found, said = _read(source, layer, info, box, where)
     whole, repairs = _repaired(found, kinds, role, where)
     moved = whole.to_crs(crs)
@@ -181,7 +184,7 @@ def _crs_of(info: dict[str, Any], source: VectorSource, where: str) -> pyproj.CR
             "belongs in a .prj file beside it"
         )
         raise InputError(msg, where=where, fix=fix)
-    return pyproj.CRS.from_user_input(info["crs"])
+    return require_on_earth(info["crs"], where)
 
 
 def _read(

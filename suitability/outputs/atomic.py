@@ -6,10 +6,13 @@ the same every time, so what a killed run leaves behind is swept away by the nex
 
 from __future__ import annotations
 
+import errno
 import os
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
+
+_BINDINGS = ("rasterio", "pyogrio")
 
 
 @contextmanager
@@ -28,6 +31,11 @@ def written(path: str | os.PathLike[str], *, durable: bool = True) -> Iterator[P
     ------
     pathlib.Path
         A name in the same folder, hence on the same disk, so that the rename is one step.
+
+    Raises
+    ------
+    OSError
+        If it cannot be written, by the system's word or by that of a library.
     """
     final = Path(path)
     final.parent.mkdir(parents=True, exist_ok=True)
@@ -41,6 +49,11 @@ def written(path: str | os.PathLike[str], *, durable: bool = True) -> Iterator[P
         _sidecar(final).unlink(missing_ok=True)  # it would speak of the file that stood there
         if durable and os.name == "posix":
             _flush(final.parent, os.O_RDONLY)  # the new name itself is kept in the folder
+    except Exception as exc:
+        # A full disk is no OSError to GDAL's bindings.
+        if isinstance(exc, OSError) or not type(exc).__module__.startswith(_BINDINGS):
+            raise
+        raise OSError(errno.EIO, str(exc), str(final)) from exc
     finally:
         _sweep(temporary)
 

@@ -9,7 +9,9 @@ from pathlib import Path
 
 import geopandas
 import pyogrio
+import shapely
 
+from suitability.errors import ResultError
 from suitability.outputs.atomic import written
 
 FEATURES = "features.gpkg"  # what a run knew of the land, as shapes
@@ -87,10 +89,18 @@ def write_shapes(
 
 
 def read_shapes(path: str | os.PathLike[str], layer: str) -> geopandas.GeoDataFrame | None:
-    """Return the shapes of a layer; None where the file has no such layer, or is not there."""
+    """Return the shapes of a layer; None where the file has no such layer, or is not there.
+
+    Raises
+    ------
+    ResultError
+        If the file is there and cannot be read.
+    """
+    if not Path(path).exists():
+        return None
     try:
-        return pyogrio.read_dataframe(path, layer=layer)
-    except (pyogrio.errors.DataSourceError, pyogrio.errors.DataLayerError):
+        return read_table(path, layer)
+    except pyogrio.errors.DataLayerError:
         return None
 
 
@@ -99,11 +109,19 @@ def read_table(path: str | os.PathLike[str], layer: str) -> geopandas.GeoDataFra
 
     Raises
     ------
-    pyogrio.errors.DataSourceError, pyogrio.errors.DataLayerError
-        If there is no such file, or no such layer in it.
+    pyogrio.errors.DataLayerError
+        If the file has no such layer.
+    ResultError
+        If it cannot be read.
     """
-    with _configured("GDAL_PAM_ENABLED", "NO"):
-        return pyogrio.read_dataframe(path, layer=layer)
+    try:
+        with _configured("GDAL_PAM_ENABLED", "NO"):
+            return pyogrio.read_dataframe(path, layer=layer)
+    except pyogrio.errors.DataLayerError:
+        raise
+    except (RuntimeError, ValueError, shapely.errors.ShapelyError) as exc:
+        msg = f"layer {layer} of this result cannot be read: {exc}"
+        raise ResultError(msg, where=path, fix="run `suitability screen` again") from exc
 
 
 def read_metadata(path: str | os.PathLike[str]) -> dict[str, str]:

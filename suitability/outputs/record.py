@@ -29,6 +29,7 @@ from suitability.errors import InputError, ResultError
 from suitability.outputs.atomic import write_text
 
 RECORD = "run.json"
+_SUM = "sha256_of_the_rest"  # its last key, by which damage and changes by hand are seen
 
 # Files without which the first one reads differently; GDAL's own notes (.aux.xml) are left out,
 # for a viewer adds them at will.
@@ -72,15 +73,21 @@ def read_record(folder: str | os.PathLike[str]) -> dict[str, Any]:
     path = Path(folder) / RECORD
     try:
         record = json.loads(path.read_text(encoding="utf-8"))
+        is_whole = isinstance(record, dict) and (
+            _SUM not in record or record.pop(_SUM) == _sum_of_record(record)
+        )
     except (FileNotFoundError, NotADirectoryError) as exc:
         msg = "this folder holds no finished run"
         fix = "name the folder that `suitability screen` wrote, or run it again"
         raise InputError(msg, where=folder, fix=fix) from exc
-    except (OSError, ValueError) as exc:
+    except (OSError, ValueError, RecursionError) as exc:
         msg = f"the record of the run cannot be read: {exc}"
         raise InputError(msg, where=path, fix="run `suitability screen` again") from exc
     if not (isinstance(record, dict) and {"criteria", "sites"} <= record.keys()):
         msg = "the record of the run is not what a run writes"
+        raise InputError(msg, where=path, fix="run `suitability screen` again")
+    if not is_whole:
+        msg = "the record of the run was damaged or changed since it was written"
         raise InputError(msg, where=path, fix="run `suitability screen` again")
     return record
 
@@ -155,20 +162,27 @@ def file_hash(path: str | os.PathLike[str]) -> str:
         If there is no such file.
     """
     main = Path(path)
-    if not main.exists():
-        msg = "there is no such file"
-        raise InputError(msg, where=path, fix="check the path in the run file")
-    if main.is_file():
-        files = _with_companions(main)
-        base = main.parent
-    else:
-        files = [file for file in main.rglob("*") if file.is_file()]
-        base = main
+    files = _files_of(main)
     if files == [main]:
         return _sum_of(main)
+    base = main.parent if main.is_file() else main
     names = {file.relative_to(base).as_posix(): file for file in files}
     listing = "".join(f"{_sum_of(names[name])}  {name}\n" for name in sorted(names))
     return hashlib.sha256(listing.encode()).hexdigest()
+
+
+def file_stamps(path: str | os.PathLike[str]) -> dict[str, tuple[int, int, int]]:
+    """Return which file an input is, its size and when it was last written.
+
+    By each file that it is made of: inode, bytes, nanoseconds.
+
+    Raises
+    ------
+    InputError
+        If there is no such file.
+    """
+    found = {file: file.stat() for file in _files_of(Path(path))}
+    return {str(file): (of.st_ino, of.st_size, of.st_mtime_ns) for file, of in found.items()}
 
 
 def versions() -> dict[str, str]:
@@ -176,6 +190,26 @@ def versions() -> dict[str, str]:
     found = {"python": platform.python_version(), "suitability": version("bat-box-suitability")}
     found |= {package: version(package) for package in _PACKAGES}
     return found | {"gdal": rasterio.__gdal_version__, "proj": pyproj.proj_version_str}
+
+
+def _sum_of_record(plain: Mapping[str, Any]) -> str:
+    return hashlib.sha256(json.dumps(plain, ensure_ascii=False).encode()).hexdigest()
+
+
+def _files_of(main: Path) -> list[Path]:
+    """Return the files that an input is made of.
+
+    Raises
+    ------
+    InputError
+        If there is no such file.
+    """
+    if not main.exists():
+        msg = "there is no such file"
+        raise InputError(msg, where=main, fix="check the path in the run file")
+    if main.is_file():
+        return _with_companions(main)
+    return [file for file in main.rglob("*") if file.is_file()]
 
 
 def _with_companions(main: Path) -> list[Path]:
