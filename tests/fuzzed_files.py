@@ -45,7 +45,7 @@ _NUMBERS = (b"1e999", b"-1", b"0", b"nan", b"", b"99999999999999999999", b"0x10"
 _CLIPPED = 300
 
 
-def damaged(data: bytes, rng: random.Random) -> tuple[bytes, str]:
+def damaged(data: bytes, rng: random.Random) -> tuple[bytes, str]:  # noqa: PLR0911
     """Return a file's bytes after one accident, and what it was."""
     size = len(data)
     # Half of all accidents fall near the beginning, where formats say what follows.
@@ -125,7 +125,8 @@ def outcomes(kind: str, cases: range, seed: int, land: Path) -> Iterator[dict[st
             yield outcome
         following += told
         if told == 0:
-            raise AssertionError(f"no case of {kind!r} could be begun")
+            msg = f"no case of {kind!r} could be begun"
+            raise AssertionError(msg)
 
 
 def _worker(kind: str, cases: range, seed: int, land: Path) -> Iterator[dict[str, Any]]:
@@ -255,8 +256,6 @@ def _read_prices(folder: Path) -> str:
 
 def _read_run(folder: Path) -> str:
     """Ask a finished run what commands ask of it."""
-    import numpy as np
-
     from suitability.explain import explain_at, explain_site
     from suitability.finished import FinishedRun
     from suitability.methods import methods_of
@@ -268,13 +267,14 @@ def _read_run(folder: Path) -> str:
     asked = [run.measures(layer, x_m, y_m).tobytes() for layer in run.layers]
     score, bits, _ = run.small(2)
     relief = run.relief()
+    at = map(float, run.grid.lonlat(*run.grid.centre))
     return _digest([
         run.title, run.dated_name, run.quantities.units, run.grid, run.reasons, sites.to_json(),
         *asked, score.tobytes(), bits.tobytes(), relief and relief[0].tobytes(),
         [(shapes := run.features(kind)) is not None and shapes.to_json()
          for kind in ("water", "boundary", "buildings")],
         run.horizon(1).tobytes(), run.cautions(1), run.advice(1),
-        explain_site(run.folder, 1), explain_at(run.folder, *map(float, run.grid.lonlat(*run.grid.centre))),
+        explain_site(run.folder, 1), explain_at(run.folder, *at),
         methods_of(run), summarize(run.folder, to=folder / "summary.csv").pieces,
     ])  # fmt: skip
 
@@ -302,7 +302,9 @@ def attempt(read: Callable[[Path], str], folder: Path) -> tuple[str, str]:
             return "refused", str(error)
         except Exception as exc:
             where = traceback.extract_tb(exc.__traceback__)
-            own = [f"{Path(f.filename).name}:{f.lineno}" for f in where if "suitability" in f.filename]
+            own = [
+                f"{Path(f.filename).name}:{f.lineno}" for f in where if "suitability" in f.filename
+            ]
             return "fault", f"{type(exc).__name__}: {str(exc)[:_CLIPPED]} at {', '.join(own[-4:])}"
 
 
@@ -314,7 +316,8 @@ def tried(kind: str, cases: range, seed: int, land: Path) -> Iterator[dict[str, 
         read = READERS[kind]
         state, whole = attempt(read, folder)
         if state != "read":
-            raise AssertionError(f"{kind}: the whole files give {state}: {whole}")
+            msg = f"{kind}: the whole files give {state}: {whole}"
+            raise AssertionError(msg)
         names = [f"out/{n}" if kind in ("record", "results") else n for n in KINDS[kind]]
         kept = {name: (folder / name).read_bytes() for name in names}
         before = _listing(folder)
@@ -351,4 +354,5 @@ if __name__ == "__main__":
     sys.path.insert(0, str(HERE))
     _kind, _seed, _start, _stop, _land = sys.argv[1:]
     for _outcome in tried(_kind, range(int(_start), int(_stop)), int(_seed), Path(_land)):
-        print(json.dumps(_outcome), flush=True)
+        sys.stdout.write(json.dumps(_outcome) + "\n")
+        sys.stdout.flush()

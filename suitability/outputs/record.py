@@ -58,8 +58,9 @@ def write_record(path: str | os.PathLike[str], record: Mapping[str, Any]) -> Non
     TypeError
         If a value has no plain form.
     """
-    text = json.dumps(plain_form(record), ensure_ascii=False, allow_nan=False, indent=2)
-    write_text(path, text + "\n")
+    plain = plain_form(record)
+    whole = {**plain, _SUM: _sum_of_record(plain)}
+    write_text(path, json.dumps(whole, ensure_ascii=False, allow_nan=False, indent=2) + "\n")
 
 
 def read_record(folder: str | os.PathLike[str]) -> dict[str, Any]:

@@ -141,7 +141,9 @@ def test_an_input_that_changes_meanwhile_makes_no_run(
 
 def test_a_read_of_an_input_is_no_change(tmp_path: Path) -> None:
     config = write_land(tmp_path)
-    screen(load_run(config), tmp_path / "out", progress=lambda *_: (tmp_path / "dem.tif").read_bytes())
+    screen(
+        load_run(config), tmp_path / "out", progress=lambda *_: (tmp_path / "dem.tif").read_bytes()
+    )
     assert (tmp_path / "out" / "run.json").exists()
 
 
@@ -210,7 +212,9 @@ def test_a_title_is_text_and_leads_nowhere(tmp_path: Path) -> None:
     config = write_land(land, RUN.replace("Small land", json.dumps(title)))
     before = files_in(tmp_path)
     screen(load_run(config), land / "out")
-    assert {name for name in files_in(tmp_path) - before if not name.startswith("land/out/")} == set()
+    assert {
+        name for name in files_in(tmp_path) - before if not name.startswith("land/out/")
+    } == set()
     for name in ("sites.kml", "sites.gpx", "sites.sld", "map.html"):
         text = (land / "out" / name).read_text("utf-8")
         assert "<script>alert(1)" not in text

@@ -22,7 +22,7 @@ WORDS = ["20 ft", "6 m", "4 h", "30 min", "3 deg", "30 %", "04-15", "09-30", "x.
          "2 ha", "1 km", "85 degF", "30 degC", "40 dB"]  # fmt: skip
 
 
-def values_of(part: dict[str, Any], depth: int = 0) -> st.SearchStrategy[Any]:
+def values_of(part: dict[str, Any], depth: int = 0) -> st.SearchStrategy[Any]:  # noqa: PLR0911
     """Return a strategy for what a part of the schema allows, and now and then for more."""
     if "$ref" in part:
         name = part["$ref"].rpartition("/")[2]
@@ -64,14 +64,11 @@ def objects_of(part: dict[str, Any], depth: int) -> st.SearchStrategy[Any]:
     if not told:
         inner = part.get("additionalProperties", {})
         names = st.sampled_from(["road_distance_m", "noise_db", "a b", "three chambers"])
-        return st.dictionaries(names, values_of(inner if isinstance(inner, dict) else {}, depth + 1),
-                               max_size=2)  # fmt: skip
-    required = set(part.get("required", []))
-    deep = depth > 4
-    return st.fixed_dictionaries(
-        {key: values_of(told[key], depth + 1) for key in told if key in required},
-        optional={} if deep else {k: values_of(told[k], depth + 1) for k in told if k not in required},
-    )  # fmt: skip
+        inner = inner if isinstance(inner, dict) else {}
+        return st.dictionaries(names, values_of(inner, depth + 1), max_size=2)
+    found = {key: values_of(value, depth + 1) for key, value in told.items()}
+    needed = {key: found.pop(key) for key in part.get("required", [])}
+    return st.fixed_dictionaries(needed, optional=found if depth < 5 else {})
 
 
 def lists_of(part: dict[str, Any], depth: int) -> st.SearchStrategy[Any]:

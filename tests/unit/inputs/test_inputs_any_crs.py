@@ -24,7 +24,9 @@ Write = Callable[..., Path]
 SIDE = 90  # cells of the raster
 GEOD = pyproj.Geod(ellps="WGS84")
 
-LOCAL = 'LOCAL_CS["site plan",LOCAL_DATUM["local",0],UNIT["metre",1],AXIS["E",EAST],AXIS["N",NORTH]]'
+LOCAL = (
+    'LOCAL_CS["site plan",LOCAL_DATUM["local",0],UNIT["metre",1],AXIS["E",EAST],AXIS["N",NORTH]]'
+)
 BOUND = pyproj.CRS.from_epsg(31467)  # Gauss-Krüger, whose datum is seven parameters off WGS 84
 BOUND_WKT = pyproj.crs.BoundCRS(
     BOUND,
@@ -33,6 +35,8 @@ BOUND_WKT = pyproj.crs.BoundCRS(
         BOUND.geodetic_crs, 598.1, 73.7, 418.2, 0.202, 0.045, -2.455, 6.7
     ),
 ).to_wkt()
+
+FEET_AT_179 = "+proj=tmerc +lon_0=179 +units=us-ft +datum=WGS84"
 
 # Name, the raster's CRS, longitude and latitude of its middle, edge of a cell in the CRS's unit.
 ANYWHERE = [
@@ -52,7 +56,7 @@ ANYWHERE = [
     ("degrees in the south", "EPSG:4283", 147.0, -42.0, 1e-4),
     ("the antimeridian in UTM", "EPSG:32701", 180.0, -16.8, 10.0),
     ("the antimeridian in a polar map", "EPSG:3413", 180.0, 71.0, 10.0),
-    ("feet by the antimeridian", "+proj=tmerc +lon_0=179 +units=us-ft +datum=WGS84", 180.0, 51.9, 30.0),
+    ("feet by the antimeridian", FEET_AT_179, 180.0, 51.9, 30.0),
     ("the antimeridian in a Mercator map", "EPSG:3832", 180.0, -16.8, 10.0),
     ("a CRS bound to WGS 84", BOUND_WKT, 9.1, 51.0, 10.0),
     ("a compound CRS in feet", "EPSG:2965+6360", -86.3, 39.1, 30.0),
