@@ -60,7 +60,7 @@ def small_disk(place: Path, kilobytes: int) -> Iterator[Callable[..., int]]:
     def run(*words: object) -> subprocess.CompletedProcess[str]:
         return subprocess.run(
             [*COMMAND, *map(str, words)], capture_output=True, encoding="utf-8", timeout=120,
-            check=False, preexec_fn=limit,  # noqa: PLW1509
+            check=False, preexec_fn=limit,
         )  # fmt: skip
 
     try:
