@@ -58,8 +58,8 @@ def main() -> None:
         sys.exit(1)
     except OSError as error:  # a full disk, a folder that was taken away
         told = SuitabilityError(
-            f"this cannot be read or written: {error.strerror or error}",
-            where=error.filename or "the run's folder",
+            f"this cannot be written: {' '.join(str(error.strerror or error).split())}",
+            where=error.filename or sys.argv[-1],
             fix="see that there is room, and that the files may be read and written",
         )
         sys.stderr.write(f"error: {told}\n")

@@ -83,7 +83,14 @@ class FinishedRun:
 
     @cached_property
     def grid(self) -> Grid:
-        """Its cells."""
+        """Its cells.
+
+        Raises
+        ------
+        ResultError
+            If its rasters are of another run.
+        """
+        self._require_own("candidates.tif")
         return read_grid(self.folder / "candidates.tif")
 
     @cached_property
@@ -131,14 +138,35 @@ class FinishedRun:
 
     def layer_title(self, name: str) -> str:
         """Return what a layer measures, in words."""
-        return self.layer_tags(name)["DESCRIPTION"].partition("; ")[0]
+        try:
+            return self.layer_tags(name)["DESCRIPTION"].partition("; ")[0]
+        except KeyError as exc:
+            msg = f"the file of {name} does not say what it measures, as every run's does"
+            raise ResultError(msg, where=self.layer_file(name), fix=_AGAIN) from exc
 
     def layer_file(self, name: str) -> Path:
         """Return the file of a layer."""
         return self.folder / "layers" / f"{name}.tif"
 
+    def _require_own(self, *names: str) -> None:
+        """Refuse rasters of another size than the run's: it would be guessed what is where."""
+        known = self.record["grid"]
+        for name in names:
+            if name not in self._own:
+                found = read_grid(self.folder / name)
+                if found.shape != (known["rows"], known["cols"]):
+                    msg = f"this raster has {found.rows:,} rows and {found.cols:,} columns, the "
+                    msg += f"run {known['rows']:,} and {known['cols']:,}"
+                    raise ResultError(msg, where=self.folder / name, fix=_AGAIN)
+                self._own.add(name)
+
+    @cached_property
+    def _own(self) -> set[str]:
+        return set()
+
     def window(self, window: Window) -> tuple[Float32, NDArray[Any]]:
         """Return the score and the reasons' bits of a window, (rows, cols) each."""
+        self._require_own("candidates.tif", "excluded.tif")
         score = read_window(self.folder / "candidates.tif", window)
         return score, read_window(self.folder / "excluded.tif", window)
 
@@ -147,6 +175,7 @@ class FinishedRun:
 
         The score is NaN where most of the square is out.
         """
+        self._require_own("candidates.tif", "excluded.tif")
         bits = read_small(self.folder / "excluded.tif", step)
         score = read_small(self.folder / "candidates.tif", step)
         return np.where(bits != 0, np.float32(np.nan), score), bits, self.grid.coarser(step)

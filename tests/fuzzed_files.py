@@ -136,7 +136,7 @@ def _worker(kind: str, cases: range, seed: int, land: Path) -> Iterator[dict[str
         tempfile.TemporaryFile("w+", encoding="utf-8") as errors,
         subprocess.Popen(words, stdout=said, stderr=errors, cwd=HERE.parent) as process,
     ):
-        seen, moved = 0, time.monotonic()
+        seen, moved, following = 0, time.monotonic(), cases.start
         ended = False
         while not ended:
             ended = process.poll() is not None
@@ -144,9 +144,10 @@ def _worker(kind: str, cases: range, seed: int, land: Path) -> Iterator[dict[str
             for line in said.read().splitlines(keepends=True):
                 if line.endswith("\n"):
                     seen += len(line.encode())
-                    moved = time.monotonic()
+                    if not line.startswith('{"kind"'):  # a library's own word
+                        continue
+                    moved, following = time.monotonic(), following + 1
                     yield json.loads(line)
-            following = cases.start + _count(said, seen)
             if not ended and time.monotonic() - moved > HELD_UP_S:
                 process.kill()
                 process.wait()
@@ -157,11 +158,6 @@ def _worker(kind: str, cases: range, seed: int, land: Path) -> Iterator[dict[str
             errors.seek(0)
             yield {"kind": kind, "case": following, "is": "crashed", "of": "", "by": "",
                    "told": f"exit {process.returncode}: {errors.read()[-_CLIPPED:]}"}  # fmt: skip
-
-
-def _count(said: Any, seen: int) -> int:
-    said.seek(0)
-    return said.read(seen).count("\n")
 
 
 # --- in the worker ----------------------------------------------------------------------------
@@ -290,14 +286,17 @@ READERS: dict[str, Callable[[Path], str]] = {
 
 def attempt(read: Callable[[Path], str], folder: Path) -> tuple[str, str]:
     """Return what becomes of reading: `read` and a hash, `refused` and words, or a fault."""
+    from rasterio.errors import NotGeoreferencedWarning
+
     from suitability.errors import SuitabilityError
 
     with warnings.catch_warnings():
         warnings.simplefilter("error")
+        warnings.simplefilter("ignore", NotGeoreferencedWarning)  # an error comes after it
         try:
             return "read", read(folder)
         except SuitabilityError as error:
-            if not (error.what and error.where):
+            if not (error.what and (error.where or re.search(r"line \d+", error.what))):
                 return "refused without a place", str(error)
             return "refused", str(error)
         except Exception as exc:

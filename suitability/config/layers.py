@@ -31,15 +31,18 @@ KINDS = ("distance", "value", "cover", "presence", "density", "aspect", "positio
 NAME = r"^[a-z][a-z0-9_]{0,39}$"
 
 
-def _no_bool(value: object) -> object:
-    """Refuse a yes or no where a class is meant; Python counts True as 1."""
-    if isinstance(value, bool):
+def _class_or_group(value: object) -> object:
+    """Refuse what names no class: nothing, lists, and yes or no, which Python counts as 1 or 0."""
+    is_code = isinstance(value, int) and not isinstance(value, bool)
+    if not is_code and not (isinstance(value, str) and value.strip()):
         what = f"{shown(value)} is no class of land cover"
         raise UnfitValueError(what, "write a group, a class's name in quotes, or its code")
     return value
 
 
-_ClassOrGroup = Annotated[Text | int, BeforeValidator(_no_bool, json_schema_input_type=Text | int)]
+_ClassOrGroup = Annotated[
+    Text | int, BeforeValidator(_class_or_group, json_schema_input_type=Text | int)
+]
 
 
 class Distance(Section):

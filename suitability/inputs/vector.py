@@ -104,7 +104,7 @@ def read_layer(
             box = None
     found, said = _read(source, layer, info, box, where)
     whole, repairs = _repaired(found, kinds, role, where)
-    moved = whole.to_crs(crs)
+    moved = _moved(whole, crs, where)
     moved = moved[np.isfinite(moved.bounds).all(axis=1)]
     here = moved if within is None else moved[moved.intersects(shapely.box(*within))]
     facts = (
@@ -170,6 +170,9 @@ def _layer_name(source: VectorSource, where: str) -> str:
 def _info(source: VectorSource, layer: str, where: str) -> dict[str, Any]:
     try:
         return dict(pyogrio.read_info(source.path, layer=layer, force_feature_count=True))
+    except UnboundLocalError as exc:  # what pyogrio makes of a CRS that GDAL cannot tell
+        msg = "its coordinate reference system (CRS) is not understood"
+        raise InputError(msg, where=where, fix="assign the CRS in which it was made") from exc
     except (DataSourceError, DataLayerError, UnicodeDecodeError) as exc:
         msg = f"layer {layer!r} cannot be read: {_short(exc)}"
         raise InputError(msg, where=where, fix="fetch or export the file again") from exc
@@ -250,6 +253,14 @@ def _repaired(
         left = ", ".join(f"{n:,} {kind}s" for kind, n in met.items() if kind not in kinds)
         done.append(f"{left} left out")
     return fitting, tuple(done)
+
+
+def _moved(features: geopandas.GeoDataFrame, crs: pyproj.CRS, where: str) -> geopandas.GeoDataFrame:
+    try:
+        return features.to_crs(crs)
+    except pyproj.exceptions.ProjError as exc:
+        msg = f"there is no way from its CRS, {crs_label(features.crs)}, to {crs_label(crs)}"
+        raise InputError(msg, where=where, fix="assign the CRS in which it was made") from exc
 
 
 def _listed(kinds: frozenset[Kind] | set[str]) -> str:

@@ -8,6 +8,7 @@ nominal year: typical years are put together from months of many.
 from __future__ import annotations
 
 import io
+import warnings
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property
@@ -134,7 +135,10 @@ def read_weather(path: StrPath, place: str | None = None) -> tuple[Weather, Inpu
         msg = f"{Path(str(path)).name} is neither an EPW file (.epw) nor a TMY3 file (.csv)"
         raise InputError(msg, where=where, fix="name a file of one of the two formats")
     try:
-        table, facts = form.read(text)
+        with warnings.catch_warnings():
+            # A column that is not used may hold anything; those that are used are looked at.
+            warnings.simplefilter("ignore", pd.errors.DtypeWarning)
+            table, facts = form.read(text)
         year, hours = _in_order(table, facts, form)
     except InputError as exc:
         raise InputError(exc.what, where=where, fix=exc.fix) from exc

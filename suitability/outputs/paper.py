@@ -94,7 +94,7 @@ def write_pages(
         return tuple(names)
     except OSError as exc:
         msg = f"the page cannot be written: {exc.strerror or exc}"
-        raise InputError(msg, where=path, fix="name another file with --to") from exc
+        raise InputError(msg, where=path, fix="name another file with --to, or make room") from exc
 
 
 def _write_pdf(path: Path, pages: Sequence[Figure], title: str) -> None:

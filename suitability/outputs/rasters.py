@@ -6,6 +6,7 @@ run take 60 % of the time of level 6 and 5 % more room; ZSTD gained little of ei
 
 from __future__ import annotations
 
+import errno
 import os
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
@@ -80,8 +81,13 @@ def write_part(path: str | os.PathLike[str], values: NDArray[Any]) -> None:
         # could not be silenced here: filters of warnings are those of all threads.
         "transform": Affine(2.0, 0.0, 0.0, 0.0, -2.0, 0.0),
     }
-    with written(path, durable=False) as temporary, rasterio.open(temporary, "w", **profile) as to:
-        to.write(values, 1)
+    with written(path, durable=False) as temporary:
+        with rasterio.open(temporary, "w", **profile) as to:
+            to.write(values, 1)
+        if (
+            temporary.stat().st_size < values.nbytes
+        ):  # GDAL says nothing of a last block that failed
+            raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC), os.fspath(path))
 
 
 def assemble_raster(
@@ -303,12 +309,19 @@ def _opened(path: str | os.PathLike[str], **options: str) -> Iterator[DatasetRea
         with rasterio.open(path, **options) as source:
             yield source
     except rasterio.errors.RasterioIOError as error:
-        msg = f"this result cannot be read: {error}"
-        raise InputError(msg, where=path, fix="run `suitability screen` again") from error
+        # What is not one file yet is opened by its parts, spelled out in XML.
+        is_file = not os.fspath(path).startswith("<")
+        msg = f"this result cannot be read: {error}" if is_file else "parts of a layer are damaged"
+        where = path if is_file else "the run's folder"
+        fix = "run `suitability screen` again, with room on the disk"
+        raise InputError(msg, where=where, fix=fix) from error
 
 
 def _grid_of(source: Any) -> Grid:
     """Return the grid of an open raster; by its code, so that a known CRS keeps its name."""
+    if source.crs is None:
+        msg = "this result does not say where it lies, as every run's does"
+        raise InputError(msg, where=source.name, fix="run `suitability screen` again")
     code = source.crs.to_epsg()
     crs = pyproj.CRS.from_epsg(code) if code else pyproj.CRS.from_wkt(source.crs.to_wkt())
     transform = source.transform
