@@ -35,6 +35,7 @@ def test_values_are_put_in_plain_form_in_the_order_given(tmp_path):
     assert "ü" in text
     back = json.loads(text)
     assert list(back) == [*record, "sha256_of_the_rest"]
+    del back["sha256_of_the_rest"]
     assert back == {
         "z": 0.5,
         "a": [[1, 2], [3, 4]],
