@@ -20,8 +20,9 @@ from suitability.decide import (
     reasons_in,
 )
 from suitability.errors import ResultError
+from suitability.finished import FinishedRun
 from suitability.grid import Grid
-from suitability.outputs.rasters import read_cells, read_grid
+from suitability.outputs.rasters import read_cells
 from suitability.outputs.record import RECORD, read_record, recorded_judgement
 
 
@@ -113,14 +114,13 @@ def explain_at(folder: str | os.PathLike[str], lon: float, lat: float) -> Place:
         msg = f"longitude {lon:g}, latitude {lat:g} is no place on Earth"
         fix = "give longitude (-180 to 180), then latitude (-90 to 90); west and south are negative"
         raise ResultError(msg, where=folder, fix=fix)
-    read_record(folder)
-    grid = read_grid(folder / "candidates.tif")
+    grid = FinishedRun.of(folder).grid
     return _explain(folder, *grid.from_lonlat(lon, lat), f"longitude {lon}, latitude {lat}")
 
 
 def _explain(folder: Path, x: float, y: float, name: str) -> Place:
     record = read_record(folder)
-    grid = read_grid(folder / "candidates.tif")
+    grid = FinishedRun(folder, record).grid
     row, col = _cell(grid, x, y, name, folder)
     judgement = recorded_judgement(record)
 

@@ -149,14 +149,17 @@ class FinishedRun:
         return self.folder / "layers" / f"{name}.tif"
 
     def _require_own(self, *names: str) -> None:
-        """Refuse rasters of another size than the run's: it would be guessed what is where."""
+        """Refuse rasters of another grid than the run's: it would be guessed what is where."""
         known = self.record["grid"]
+        bounds = np.array(known["bounds_m"])
         for name in names:
             if name not in self._own:
                 found = read_grid(self.folder / name)
-                if found.shape != (known["rows"], known["cols"]):
-                    msg = f"this raster has {found.rows:,} rows and {found.cols:,} columns, the "
-                    msg += f"run {known['rows']:,} and {known['cols']:,}"
+                is_there = np.allclose(found.bounds, bounds, rtol=0, atol=0.01 * found.cell_m)
+                if found.shape != (known["rows"], known["cols"]) or not is_there:
+                    msg = f"this raster has {found.rows:,} rows and {found.cols:,} columns at "
+                    msg += f"{found.west:.2f}, {found.north:.2f}; the run has {known['rows']:,} "
+                    msg += f"and {known['cols']:,} at {bounds[0]:.2f}, {bounds[3]:.2f}"
                     raise ResultError(msg, where=self.folder / name, fix=_AGAIN)
                 self._own.add(name)
 

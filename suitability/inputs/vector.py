@@ -147,7 +147,7 @@ def together(
 def _layer_name(source: VectorSource, where: str) -> str:
     try:
         listed = pyogrio.list_layers(source.path)
-    except (DataSourceError, OSError) as exc:
+    except (DataSourceError, OSError, UnicodeDecodeError) as exc:
         msg = f"this cannot be opened as a vector file: {_short(exc)}"
         fix = "correct the path, or give a file that OGR reads, such as a GeoPackage"
         raise InputError(msg, where=where, fix=fix) from exc
@@ -235,6 +235,11 @@ def _repaired(
         done.append(f"{int(blank.sum()):,} without a geometry left out")
     whole = found[~blank].copy()
     flat = shapely.force_2d(whole.geometry.to_numpy())
+    places, of = shapely.get_coordinates(flat, return_index=True)
+    nowhere = np.unique(of[~np.isfinite(places).all(axis=1)])
+    if nowhere.size:
+        msg = f"{nowhere.size:,} of {len(flat):,} features have coordinates that are no numbers"
+        raise InputError(msg, where=where, fix="mend or take out these features, or export again")
     broken = ~shapely.is_valid(flat)
     if broken.any():
         flat[broken] = shapely.make_valid(flat[broken])

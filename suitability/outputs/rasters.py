@@ -298,7 +298,8 @@ def read_cells(path: str | os.PathLike[str], rows: Index, cols: Index) -> Float6
     with _opened(path) as source:
         for k in np.lexsort((cols // 512, rows // 512)):  # block by block
             there = rasterio.windows.Window(int(cols[k]), int(rows[k]), 1, 1)
-            found[k] = source.read(1, window=there)[0, 0]
+            with np.errstate(invalid="ignore"):  # a damaged NaN is NaN
+                found[k] = source.read(1, window=there)[0, 0]
     return found
 
 

@@ -160,6 +160,15 @@ def test_latin_1_text_survives(write_vector: Write, tmp_path: Path) -> None:
     assert features["naam"].tolist() == ["Säbach"]
 
 
+@pytest.mark.parametrize("odd", [np.inf, -np.inf])
+def test_coordinates_that_are_no_numbers_are_refused(write_vector: Write, odd: float) -> None:
+    whole = LineString([(WEST, NORTH), (WEST + 50, NORTH - 50)])
+    broken = LineString([(WEST, NORTH), (odd, NORTH - 50), (WEST + 50, NORTH - 50)])
+    path = write_vector([whole, broken])
+    with pytest.raises(InputError, match="1 of 2 features have coordinates that are no numbers"):
+        read_features(VectorSource(path=str(path)), GRID)
+
+
 def test_a_file_that_is_none_is_refused(tmp_path: Path) -> None:
     path = tmp_path / "notes.gpkg"
     path.write_text("not a package")
