@@ -79,7 +79,7 @@ def lists_of(part: dict[str, Any], depth: int) -> st.SearchStrategy[Any]:
     return st.lists(values_of(part.get("items", {}), depth + 1), min_size=least, max_size=most)
 
 
-@settings(max_examples=120, deadline=None, suppress_health_check=list(HealthCheck), database=None,
+@settings(max_examples=80, deadline=None, suppress_health_check=list(HealthCheck), database=None,
           derandomize=True)  # fmt: skip
 @given(values_of(SCHEMA))
 def test_what_the_schema_allows_loads_or_is_told_its_line_and_key(values: dict[str, Any]) -> None:
