@@ -30,6 +30,10 @@ ANY_KIND: frozenset[Kind] = frozenset({"point", "line", "polygon"})
 # its spatial index, and only what lies in the area is counted.
 READ_WHOLE = 200_000
 
+# In metres, feet or degrees no place on the Earth has such a coordinate; a line to there would keep
+# the rasterizer busy for days.
+_NOWHERE = 1e9
+
 _KINDS: dict[str, Kind] = {
     "Point": "point",
     "LineString": "line",
@@ -105,7 +109,10 @@ def read_layer(
     found, said = _read(source, layer, info, box, where)
     whole, repairs = _repaired(found, kinds, role, where)
     moved = _moved(whole, crs, where)
-    moved = moved[np.isfinite(moved.bounds).all(axis=1)]
+    shown = np.isfinite(moved.bounds).all(axis=1)
+    if not shown.all():
+        beyond = f"{int((~shown).sum()):,} that reach further than {crs_label(crs)} left out"
+        repairs, moved = (*repairs, beyond), moved[shown]
     here = moved if within is None else moved[moved.intersects(shapely.box(*within))]
     facts = (
         f"layer {layer}, {info['features']:,} features ({info['geometry_type']})",
@@ -236,9 +243,9 @@ def _repaired(
     whole = found[~blank].copy()
     flat = shapely.force_2d(whole.geometry.to_numpy())
     places, of = shapely.get_coordinates(flat, return_index=True)
-    nowhere = np.unique(of[~np.isfinite(places).all(axis=1)])
+    nowhere = np.unique(of[~(np.abs(places) < _NOWHERE).all(axis=1)])  # nor what is no number
     if nowhere.size:
-        msg = f"{nowhere.size:,} of {len(flat):,} features have coordinates that are no numbers"
+        msg = f"{nowhere.size:,} of {len(flat):,} features have coordinates that are nowhere"
         raise InputError(msg, where=where, fix="mend or take out these features, or export again")
     broken = ~shapely.is_valid(flat)
     if broken.any():
