@@ -11,12 +11,13 @@ import geopandas as gpd
 import numpy as np
 import pandas as pd
 
-from suitability.box.advice import Advice, Place, Wanted, advise, suitable_designs, wanted_of
+from suitability.box.advice import Advice, Place, advise
 from suitability.box.bearings import Bearings, Declination, bearings, declination
 from suitability.box.design import MountKind
 from suitability.box.facing import face_hours
 from suitability.box.findings import BoxHeat
 from suitability.box.timing import timing
+from suitability.box.wanted import Wanted, suitable_designs, wanted_of
 from suitability.caveats import CoarseLook
 from suitability.grid import Float32, Float64
 from suitability.heating import heat_record, heat_sites

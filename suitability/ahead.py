@@ -7,9 +7,9 @@ from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 from typing import Any
 
-from suitability.box.advice import wanted_of
 from suitability.box.body import Assumptions
 from suitability.box.layer_boxes import LayerBox, layer_boxes
+from suitability.box.wanted import wanted_of
 from suitability.caveats import CoarseLook, kept_look, look_at, season_sun
 from suitability.climate import with_weather
 from suitability.config import LoadedRun

@@ -128,8 +128,8 @@ def check(
     run = load_run(config)
     from tempfile import TemporaryDirectory
 
-    from suitability.box.advice import wanted_of
     from suitability.box.layer_boxes import layer_boxes
+    from suitability.box.wanted import wanted_of
     from suitability.climate import with_weather
     from suitability.inputs.common import choose_grid
     from suitability.plan import checked_judgement, require_layers_of_boxes

@@ -16,12 +16,12 @@ from typing import Any
 
 import numpy as np
 
-from suitability.box.advice import wanted_of
 from suitability.box.body import Assumptions
 from suitability.box.exposure import fit_table
 from suitability.box.findings import SPREAD
 from suitability.box.heat import FACING_DEG, HeatModel, heat_model
 from suitability.box.layer_boxes import LayerBox, layer_boxes
+from suitability.box.wanted import wanted_of
 from suitability.caveats import CoarseLook
 from suitability.drawn_cells import Cells, evenly_by_sun, pieces_of, uniformly
 from suitability.grid import Float64

@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from suitability.box.advice import Wanted
 from suitability.box.design import BoxDesign, Colour
+from suitability.box.wanted import Wanted
 from suitability.config import LoadedRun
 from suitability.errors import ConfigError
 

@@ -14,11 +14,11 @@ from boxes import station
 from command import refused, succeeded
 
 from suitability import ahead, drawn_cells
-from suitability.box.advice import wanted_of
 from suitability.box.body import Assumptions
 from suitability.box.catalogue import load_catalogue
 from suitability.box.heat import heat_model
 from suitability.box.layer_boxes import layer_boxes
+from suitability.box.wanted import wanted_of
 from suitability.config import load_run
 from suitability.errors import ConfigError
 from suitability.horizons import site_horizons

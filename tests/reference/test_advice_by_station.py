@@ -19,11 +19,12 @@ import numpy as np
 import pytest
 from boxes import GREENSBORO, OPEN, SAND_POINT, station
 
-from suitability.box.advice import Advice, Place, Wanted, advise, suitable_designs
+from suitability.box.advice import Advice, Place, advise
 from suitability.box.catalogue import load_catalogue
 from suitability.box.facing import face_hours
 from suitability.box.findings import BoxHeat
 from suitability.box.heat import heat_model
+from suitability.box.wanted import Wanted, suitable_designs
 from suitability.climate import climate_of
 from suitability.inputs.weather import Weather, read_weather
 from suitability.quantities import Quantities

@@ -7,10 +7,11 @@ import pytest
 from small_land import RUN, write_config
 
 from suitability.box import load_catalogue
-from suitability.box.advice import Place, Wanted, advise, suitable_designs, wanted_of
+from suitability.box.advice import Place, advise
 from suitability.box.facing import FACINGS_DEG, FaceHours, choose_facing, compass_word, face_hours
 from suitability.box.findings import BoxHeat
 from suitability.box.heat_choice import choose_by_heat
+from suitability.box.wanted import Wanted, suitable_designs, wanted_of
 from suitability.config import load_run
 from suitability.errors import ConfigError
 from suitability.quantities import Quantities
