@@ -180,7 +180,8 @@ def screen(
             advised=heeded(advised, about, told_in),
             about=about,
             reports=told,
-            warnings=(
+            warnings=(  # doubts about what was read come first: pictures have room for a few
+                *(text for report in told for text in report.warnings),
                 *map(told_in.retold, plan.judgement.warnings),
                 *caveats(run.settings, plan.grid, chosen.scores, edge),
                 *map(told_in.retold, doubts(plan)),
@@ -188,7 +189,6 @@ def screen(
                 *advised.warnings,
                 *map(told_in.retold, heat_in_words(heat)),
                 *wires_in_reach(chosen.sites["rank"], about, told_in),
-                *(text for report in told for text in report.warnings),
             ),
             facts={
                 "grid_notes": ahead.notes,

@@ -18,6 +18,7 @@ from suitability.caveats import land_of
 from suitability.config.inputs import land_files
 from suitability.decide import count_bits, reason_bits, rule_masks
 from suitability.decide.exclusions import Bits
+from suitability.errors import ResultError
 from suitability.grid import Float32, Window
 from suitability.inputs.burn import burn
 from suitability.inputs.gather import gather_rasters
@@ -28,7 +29,7 @@ from suitability.inputs.report import InputReport
 from suitability.layers import Cover, Land, bed_and_bank
 from suitability.layers.heat import hours_too_warm
 from suitability.layers.measurement import Measurement
-from suitability.layers.registry import measure, month_layer
+from suitability.layers.registry import SUN_LAYERS, measure, month_layer
 from suitability.outputs.rasters import CACHE_BYTES, read_window, write_part
 from suitability.plan import Plan, wide_cells
 from suitability.sun import FarLand, Scene, SeasonHours, season_hours
@@ -36,6 +37,7 @@ from suitability.sun import FarLand, Scene, SeasonHours, season_hours
 Bool = NDArray[np.bool_]
 
 OBSTACLES = "obstacles"
+_ROUNDING_H = 1e-3  # of hours kept as float32
 
 
 class Reader:
@@ -164,10 +166,25 @@ def judgement_in(plan: Plan, window: Window) -> tuple[dict[str, Float32], Float3
         names |= {rule.layer for rule in plan.run.settings.exclusions.rules}
         layers = {name: read_window(plan.store.layer(name), window) for name in names}
         stands = read_window(plan.store.layer(OBSTACLES), window)
+    _require_sun_there_is(plan, layers)
     score = plan.judgement.score(layers)
     masks = _rules(plan, window, layers, stands, score)
     bits = stands | reason_bits(masks, stands.shape, plan.reasons)
     return layers, score, bits
+
+
+def _require_sun_there_is(plan: Plan, layers: dict[str, Float32]) -> None:
+    """Refuse more hours of sun than the season's sun counts: a kept layer was damaged."""
+    most_h = float(plan.sun.season_hours.sum())
+    for name in sorted(SUN_LAYERS & layers.keys()):
+        found_h = float(np.nanmax(layers[name], initial=0.0))
+        if found_h > most_h + _ROUNDING_H:
+            msg = (
+                f"{name} holds {found_h:.2f} h a day, more than the sun counts in this season "
+                f"({most_h:.2f} h)"
+            )
+            fix = "the kept layer is damaged; measure anew with `--fresh`"
+            raise ResultError(msg, where=plan.store.layer(name), fix=fix)
 
 
 def layer_names(plan: Plan) -> list[str]:

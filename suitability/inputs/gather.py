@@ -23,6 +23,7 @@ from suitability.inputs.land import (
     assume_canopy,
     doubted_ground,
     doubted_spikes,
+    doubted_steepness,
     read_canopy,
     read_land_cover,
 )
@@ -184,7 +185,8 @@ def gather_rasters(
     reports: tuple[InputReport, ...]
     place = locate("inputs.elevation")
     ground, ground_report = read_heights(inputs.elevation, grid, place=place, part=part)
-    ground_report = doubted_spikes(ground_report, ground, grid)
+    for doubted in (doubted_spikes, doubted_steepness):
+        ground_report = doubted(ground_report, ground, grid)
     if inputs.canopy_height is None:
         codes, legend, cover_report = read_land_cover(settings, grid, locate, part=part)
         canopy, canopy_report = assume_canopy(codes, legend)

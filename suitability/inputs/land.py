@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
 import numpy as np
@@ -22,6 +23,9 @@ TALL_CANOPY_M = 100.0
 _CELLS_ENOUGH = 1_000_000
 _EDGE_M, _EDGES_ENOUGH = 5.0, 200
 _MUCH_OF_CANOPY = 0.5
+# Half of the land steeper than this is no land: the steepest ranges come to some 30 degrees in
+# cells of 30 m (from memory).
+_STEEP_DEG = 45.0
 # A single cell that stands out so much on all sides is no ground: steeper than 70 degrees.
 _SPIKE_M, _SPIKE_SLOPE = 25.0, 2.75
 
@@ -106,6 +110,27 @@ def doubted_ground(report: InputReport, ground: Float32, canopy: Float32) -> Inp
         f"the elevation rises by {share:.0%} of the canopy height where canopy begins: it seems to "
         "be the surface of trees, not bare ground, so trees would count twice; give a bare-earth "
         "elevation"
+    )
+    return replace(report, warnings=(*report.warnings, warning))
+
+
+def doubted_steepness(report: InputReport, ground: Float32, grid: Grid) -> InputReport:
+    """Return the report on the elevation, with a warning if its land is steeper than land is.
+
+    So it is where heights are in a smaller unit than is said, such as centimetres or feet.
+    """
+    step = max(1, math.isqrt(ground.size // _CELLS_ENOUGH))
+    here = ground[:-1:step, :-1:step]
+    rises = np.hypot(ground[:-1:step, 1::step] - here, ground[1::step, :-1:step] - here)
+    known = rises[np.isfinite(rises)]
+    if known.size == 0:
+        return report
+    slope_deg = math.degrees(math.atan(float(np.median(known)) / grid.cell_m))
+    if slope_deg < _STEEP_DEG:
+        return report
+    warning = (
+        f"half of the land is steeper than {slope_deg:.0f}°, as no mountains are: is the unit of "
+        "the heights right?"
     )
     return replace(report, warnings=(*report.warnings, warning))
 

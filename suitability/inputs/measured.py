@@ -154,7 +154,9 @@ def _sampled(name: str, source: RasterValue, grid: Grid, place: str) -> InputRep
         cells = ValueCells(dataset, source.band)
         values = np.concatenate([cells(w).ravel() for w in sample_windows(dataset, grid)])
         missing = np.isnan(values)
-        report = report_values(cells, name, missing=missing, how=f"{values.size:,} cells sampled")
+        report = report_values(
+            cells, name, grid, missing=missing, how=f"{values.size:,} cells sampled"
+        )
     if missing.all():
         return replace(report, warnings=(*report.warnings, f"{name}: no data in any sampled cell"))
     seen = f"{np.nanmin(values):.3g} to {np.nanmax(values):.3g} seen"

@@ -102,7 +102,7 @@ def _heights(source: HeightSource, grid: Grid, role: str, place: str) -> InputRe
         heights = np.concatenate(found)
         missing = np.isnan(heights)
         how = f"{heights.size:,} cells sampled"
-        report = report_heights(cells, role, missing=missing, how=how)
+        report = report_heights(cells, role, grid, missing=missing, how=how)
     if missing.all():
         return replace(report, warnings=(*report.warnings, f"{role}: no data in any sampled cell"))
     return replace(
@@ -122,6 +122,6 @@ def _classes(settings: RunSettings, grid: Grid, locate: Locate) -> InputReport:
         found = [cells(window).ravel() for window in sample_windows(dataset, grid)]
         codes = np.concatenate(found)
         how = f"{codes.size:,} cells sampled"
-        report = report_classes(cells, "land cover", missing=codes == NO_CLASS, how=how)
+        report = report_classes(cells, "land cover", grid, missing=codes == NO_CLASS, how=how)
     legend.require_known(Counter(codes.tolist()), where=where)
     return replace(report, facts=(*report.facts, f"legend {legend.name}"))

@@ -14,6 +14,7 @@ from suitability.config.sources import ClassSource, HeightSource, VerticalUnit
 from suitability.errors import InputError
 from suitability.grid import Float32, Grid
 from suitability.inputs.cells import GROUND_RANGE_M, ClassCells, HeightCells, ValueCells
+from suitability.inputs.datums import doubted_move
 from suitability.inputs.legend import NO_CLASS, Codes
 from suitability.inputs.opening import bounds_of, crs_of, facts_of, is_north_up, open_raster
 from suitability.inputs.places import intersect, lonlat_text, place_of, project_bounds
@@ -74,7 +75,7 @@ def read_heights(
         missing = np.isnan(heights)
         if not part:
             _require_some(missing, role, where)
-        return heights, report_heights(cells, role, missing=missing, how=how)
+        return heights, report_heights(cells, role, grid, missing=missing, how=how)
 
 
 def read_classes(
@@ -126,7 +127,7 @@ def read_classes(
         missing = codes == NO_CLASS
         if not part:
             _require_some(missing, role, where)
-        return codes, report_classes(cells, role, missing=missing, how=how)
+        return codes, report_classes(cells, role, grid, missing=missing, how=how)
 
 
 def read_values(
@@ -165,18 +166,18 @@ def read_values(
         target = Target(grid, kind, np.full(grid.shape, np.nan, dtype=np.float32), np.nan)
         how = onto_grid(dataset, target, cells)
         values: Float32 = target.values
-        return values, report_values(cells, role, missing=np.isnan(values), how=how)
+        return values, report_values(cells, role, grid, missing=np.isnan(values), how=how)
 
 
 def report_values(
-    cells: ValueCells, role: str, *, missing: NDArray[np.bool_], how: str
+    cells: ValueCells, role: str, grid: Grid, *, missing: NDArray[np.bool_], how: str
 ) -> InputReport:
     """Return what is told about a raster of a measure once (some of) it was read."""
     dataset = cells.dataset
-    warnings: tuple[str, ...] = ()
+    warnings = doubted_move(crs_of(dataset), grid.crs, grid.bounds)
     if cells.sentinels_met:
         listed = ", ".join(f"{value:g}" for value in sorted(cells.sentinels_met))
-        warnings = (
+        warnings += (
             f"{role}: {listed} is not declared as nodata and is taken as a measure; if it means "
             "no data, declare it in the raster",
         )
@@ -198,7 +199,7 @@ def height_cells(
 
 
 def report_heights(
-    cells: HeightCells, role: str, *, missing: NDArray[np.bool_], how: str
+    cells: HeightCells, role: str, grid: Grid, *, missing: NDArray[np.bool_], how: str
 ) -> InputReport:
     """Return what is told about a raster of heights once (some of) it was read."""
     dataset, unit = cells.dataset, cells.unit
@@ -206,7 +207,10 @@ def report_heights(
     done = [how, *_turned(dataset)]
     if (scale, offset) != (1, 0):
         done.append(f"stored numbers × {scale:g} + {offset:g}, as the raster declares")
-    warnings = [unit.conflict] if unit.conflict else []
+    warnings = [
+        *doubted_move(crs_of(dataset), grid.crs, grid.bounds),
+        *([unit.conflict] if unit.conflict else []),
+    ]
     if cells.sentinels_met:
         values = ", ".join(f"{value:g}" for value in sorted(cells.sentinels_met))
         warnings.append(f"{values} is not declared as nodata, yet no height; taken as nodata")
@@ -224,12 +228,13 @@ def report_heights(
 
 
 def report_classes(
-    cells: ClassCells, role: str, *, missing: NDArray[np.bool_], how: str
+    cells: ClassCells, role: str, grid: Grid, *, missing: NDArray[np.bool_], how: str
 ) -> InputReport:
     """Return what is told about a raster of classes once (some of) it was read."""
     dataset = cells.dataset
     facts, done = facts_of(dataset, cells.band), (how, *_turned(dataset))
-    return InputReport(role, dataset.name, facts, done, outside_share=float(missing.mean()))
+    warnings, outside = doubted_move(crs_of(dataset), grid.crs, grid.bounds), float(missing.mean())
+    return InputReport(role, dataset.name, facts, done, warnings=warnings, outside_share=outside)
 
 
 def require_overlap(dataset: DatasetReader, grid: Grid, role: str, where: str) -> None:

@@ -19,6 +19,7 @@ from pyogrio.errors import DataLayerError, DataSourceError, FeatureError
 from suitability.config.sources import VectorSource
 from suitability.errors import InputError
 from suitability.grid import Bounds, Grid
+from suitability.inputs.datums import doubted_move
 from suitability.inputs.opening import require_on_earth
 from suitability.inputs.places import crs_label, grow, place_of, project_bounds
 from suitability.inputs.report import InputReport
@@ -121,12 +122,13 @@ def read_layer(
     done = [] if source.where is None else [f"filter {source.where!r}: {len(found):,} kept"]
     if not own_crs.equals(crs, ignore_axis_order=True):
         done.append(f"reprojected to {crs_label(crs)}")
+    doubts = () if within is None else doubted_move(own_crs, crs, within)
     report = InputReport(
         role,
         str(source.path),
         facts,
         (*done, *repairs, *said),
-        warnings=_emptiness(source, role, info["features"], len(found), len(here)),
+        warnings=(*doubts, *_emptiness(source, role, info["features"], len(found), len(here))),
         outside_share=1 - len(here) / len(whole) if len(whole) else 0.0,
     )
     return here.reset_index(drop=True), report

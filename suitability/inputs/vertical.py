@@ -9,7 +9,7 @@ from rasterio.io import DatasetReader
 
 from suitability.config.sources import VerticalUnit
 from suitability.errors import InputError
-from suitability.inputs.opening import full_crs_of
+from suitability.inputs.opening import crs_of, full_crs_of
 
 # Metres in one. The international foot is 0.3048 m exactly; the US survey foot is 1200/3937 m
 # (NIST SP 811, Appendix B.6): 2 parts in a million apart, 1.2 cm at 6,000 m.
@@ -92,6 +92,12 @@ def vertical_unit(
                 f"the run file states heights in {stated}, {from_file[1]} says {from_file[0]}; "
                 f"{stated} is used"
             )
+        elif from_file is None and stated == "m" and _counts_in_feet(dataset):
+            conflict = (
+                "the raster's CRS counts in feet, and nothing but the run file says that its "
+                "heights are metres: if they are feet, too, all of the land is taken for 3.3 "
+                "times as high"
+            )
         return HeightUnit(stated, "stated in the run file", conflict=conflict)
     if from_file is not None:
         return HeightUnit(from_file[0], f"from {from_file[1]}")
@@ -105,6 +111,10 @@ def vertical_unit(
 def _tagged(dataset: DatasetReader, band: int) -> tuple[VerticalUnit, str] | None:
     unit = _WORDS.get((dataset.units[band - 1] or "").strip().lower())
     return (unit, "the band's unit tag") if unit else None
+
+
+def _counts_in_feet(dataset: DatasetReader) -> bool:
+    return any("foot" in axis.unit_name.lower() for axis in crs_of(dataset).axis_info)
 
 
 def _from_crs(dataset: DatasetReader) -> tuple[VerticalUnit, str] | None:

@@ -15,6 +15,8 @@ from suitability.layers.terrain import slope_deg
 from suitability.layers.water import FAR_WATER_M, water_distance_m
 
 MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
+# Those that no more than the season's mean day of sun can fill.
+SUN_LAYERS = frozenset({"direct_sun_h", "morning_sun_h", "afternoon_sun_h"})
 # Of the table of sites, beside the layers.
 _COLUMNS = ("x_m", "y_m", "lon_deg", "lat_deg", "water_distance_exact_m")
 # The one layer of the program's own that the run file defines closer, in its key `foraging`.

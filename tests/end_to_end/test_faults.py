@@ -14,6 +14,7 @@ from pathlib import Path
 import geopandas as gpd
 import numpy as np
 import pytest
+import rasterio
 from command import COMMAND, files_in, parts, refused, results_in, succeeded
 from small_land import RUN, heights, write_config, write_land, write_raster
 
@@ -219,3 +220,22 @@ def test_a_title_is_text_and_leads_nowhere(tmp_path: Path) -> None:
     for name in ("sites.kml", "sites.gpx", "sites.sld", "map.html"):
         text = (land / "out" / name).read_text("utf-8")
         assert "<script>alert(1)" not in text
+
+
+# --- layers that cannot be ---------------------------------------------------------------------
+
+
+def test_more_sun_than_there_is_is_refused(whole: Path, tmp_path: Path) -> None:
+    """A kept layer whose numbers were damaged, its note of what measured it whole."""
+    land = Path(shutil.copytree(whole, tmp_path / "land"))
+    layer = land / "out" / "layers" / "direct_sun_h.tif"
+    with rasterio.open(layer, "r+", IGNORE_COG_LAYOUT_BREAK="YES") as dataset:
+        values = dataset.read(1)
+        values[5, 5] = 15.5  # in June at 40° N the sun is up for 15.0 h
+        dataset.write(values, 1)
+    message = refused("screen", land / "run.yaml", "--out", land / "out")
+    what, where, fix = parts(message)
+    assert "direct_sun_h holds 15.50 h a day, more than the sun counts" in what
+    assert where.endswith("direct_sun_h.tif")
+    assert "--fresh" in fix
+    succeeded("screen", land / "run.yaml", "--out", land / "out", "--fresh")

@@ -69,6 +69,17 @@ def test_holes_beside_a_cell_are_no_spike(land: Path) -> None:
     assert doubted_spikes(report, values, grid) is report
 
 
+@pytest.mark.parametrize(("factor", "is_told"), [(1, False), (100, True)])
+def test_land_steeper_than_mountains_is_told(land: Path, factor: float, *, is_told: bool) -> None:
+    """Centimetres for metres: a slope of 5 degrees becomes one of 84."""
+    rows, cols = np.indices(heights().shape)
+    slope = 2 + np.tan(np.radians(5)) * 5 * (0.6 * rows + 0.8 * cols)
+    write_raster(land / "dem.tif", (slope * factor).astype(np.float32))
+    told = [text for text in ground_warnings(land) if "as no mountains are" in text]
+    assert len(told) == is_told
+    assert not is_told or "steeper than 83°" in told[0]
+
+
 def test_canopy_below_the_ground_is_none_and_told(land: Path) -> None:
     canopy = np.full(cover().shape, 12, np.float32)
     canopy[:3] = -2.5

@@ -40,6 +40,18 @@ def test_a_compound_crs_is_read(write_raster: Write, vertical: int, unit: str) -
         assert vertical_unit(dataset).unit == unit
 
 
+def test_metres_that_only_the_run_file_states_are_doubted_where_the_map_is_in_feet(
+    write_raster: Write,
+) -> None:
+    with open_raster(write_raster(FLAT, crs="EPSG:2965")) as dataset:
+        assert "3.3 times" in str(vertical_unit(dataset, "m").conflict)
+        assert vertical_unit(dataset, "us_survey_ft").conflict is None
+    with open_raster(write_raster(FLAT, crs="EPSG:2965", unit="m")) as dataset:
+        assert vertical_unit(dataset, "m").conflict is None
+    with open_raster(write_raster(FLAT)) as dataset:
+        assert vertical_unit(dataset, "m").conflict is None
+
+
 def test_feet_across_say_nothing_of_feet_up(write_raster: Write) -> None:
     # EPSG:2965 counts eastings in US survey feet; heights there are often metres.
     with (
