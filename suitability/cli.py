@@ -19,6 +19,7 @@ from suitability.commands.figure import figure
 from suitability.commands.methods import methods
 from suitability.commands.results import learn, results
 from suitability.commands.review import review
+from suitability.commands.sheets import sheets
 from suitability.commands.start import start
 from suitability.commands.visits import visits
 from suitability.commands.web_map import web_map
@@ -378,6 +379,7 @@ def form(
 
 
 app.command()(figure)
+app.command()(sheets)
 app.command()(methods)
 
 

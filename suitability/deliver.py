@@ -38,6 +38,7 @@ from suitability.outputs.land_table import forget_land_table
 from suitability.outputs.rasters import RELIEF, read_tags
 from suitability.outputs.record import RECORD, judgement_record, versions, write_record
 from suitability.outputs.robustness_files import forget_robustness
+from suitability.outputs.sheet_files import forget_sheets
 from suitability.outputs.site_files import SITE_FILES, write_site_files
 from suitability.outputs.site_signs import SiteFacts
 from suitability.outputs.sky_chart import forget_skies
@@ -202,6 +203,7 @@ def forget_earlier(folder: str | os.PathLike[str]) -> None:
         record.unlink(missing_ok=True)
         forget_robustness(folder)
         forget_skies(folder)
+        forget_sheets(folder)
         forget_land_table(folder)
         forget_budget(folder)
         (Path(folder) / DAYS).unlink(missing_ok=True)

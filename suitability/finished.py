@@ -219,10 +219,10 @@ class FinishedRun:
         """
         return read_horizon(self.folder, rank)
 
-    def cautions(self, rank: int) -> tuple[SiteCaution, ...]:
-        """Return what to heed at a site, what applies there first; in the run's units.
+    def facts(self, rank: int) -> SiteFacts:
+        """Return what is known of a site that cautions go by. [m, degrees].
 
-        Of a run with so many sites that it keeps nothing about this one, what holds everywhere.
+        Of a run with so many sites that it keeps nothing about this one, its kind and height.
 
         Raises
         ------
@@ -233,13 +233,22 @@ class FinishedRun:
             kept = {each["rank"]: each["about"] for each in self.record["site_cautions"]}
             site = next(each for each in self.record["sites"] if each["rank"] == rank)
             height_m = self.settings["mount"]["height"]
-            facts = SiteFacts(
-                **kept.get(rank, {"kind": _kind_of(site), "mount_height_m": height_m})
-            )
+            return SiteFacts(**kept.get(rank, {"kind": _kind_of(site), "mount_height_m": height_m}))
         except (KeyError, StopIteration, TypeError) as exc:
             msg = f"the record of the run does not say what to heed at site {rank}"
             raise ResultError(msg, where=self.folder / RECORD, fix=_AGAIN) from exc
-        return site_cautions(facts, self.quantities)
+
+    def cautions(self, rank: int) -> tuple[SiteCaution, ...]:
+        """Return what to heed at a site, what applies there first; in the run's units.
+
+        Of a run with so many sites that it keeps nothing about this one, what holds everywhere.
+
+        Raises
+        ------
+        ResultError
+            As for `facts`.
+        """
+        return site_cautions(self.facts(rank), self.quantities)
 
     def advice(self, rank: int) -> dict[str, Any] | None:
         """Return what is advised for a site, with its `timing` and `bats`.

@@ -3,26 +3,22 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-import geopandas
 import rasterio
 
-from suitability.config.sources import VectorSource
 from suitability.decide.exclusions import Reason
 from suitability.decide.land_counts import LandCount, PieceOfLand
 from suitability.errors import InputError, ResultError
 from suitability.finished import FinishedRun
-from suitability.grid import Grid
 from suitability.inputs.burn import numbered
-from suitability.inputs.vector import read_features
 from suitability.outputs.land_table import LAND_TABLE, write_land_table
 from suitability.outputs.rasters import CACHE_BYTES
+from suitability.parcels import read_parcels
 from suitability.quantities import Quantities
 
-WHOLE, TOGETHER, ELSEWHERE, UNNAMED = "whole land", "all parcels", "in no parcel", "unnamed"
+WHOLE, ELSEWHERE = "whole land", "in no parcel"
 
 _WINDOW = 1024  # cells along the windows that are counted
 
@@ -87,7 +83,9 @@ def summarize(
     """
     run = FinishedRun.of(folder)
     grid, reasons = run.grid, _reasons(run)
-    features, names, warnings = _parcels(parcels, layer, name_field, grid)
+    features, names, warnings = (
+        (None, [], ()) if parcels is None else read_parcels(parcels, layer, name_field, grid)
+    )
     order = list(dict.fromkeys(names))
     number_of = {name: number for number, name in enumerate(order, start=1)}
     numbers = [number_of[name] for name in names]
@@ -123,27 +121,3 @@ def summarize(
 def _reasons(run: FinishedRun) -> tuple[Reason, ...]:
     told = run.record["excluded_share"].items()
     return tuple(Reason(entry["bit"], key, entry["words"]) for key, entry in told)
-
-
-def _parcels(
-    path: str | os.PathLike[str] | None, layer: str | None, field: str | None, grid: Grid
-) -> tuple[geopandas.GeoDataFrame | None, Sequence[str], tuple[str, ...]]:
-    """Return the parcels on the land, what each is called, and what is to be said of them."""
-    if path is None:
-        return None, (), ()
-    source = VectorSource(path=os.fspath(path), layer=layer)
-    features, report = read_features(
-        source, grid, kinds=frozenset({"polygon"}), role="the parcels", place="--by"
-    )
-    if features.empty:
-        msg = "no parcel lies on the run's land"
-        raise ResultError(msg, where=path, fix="give parcels of the land that was screened")
-    if field is None:
-        return features, [TOGETHER] * len(features), report.warnings
-    if field not in features.columns:
-        fields = ", ".join(str(name) for name in features.columns if name != "geometry")
-        msg = f"the parcels have no field {field!r}"
-        raise InputError(msg, where=path, fix=f"name with --name one of: {fields or 'none'}")
-    named = features[field].astype(object)
-    names = [UNNAMED if text in ("", "None", "nan", "<NA>") else text for text in map(str, named)]
-    return features, names, report.warnings

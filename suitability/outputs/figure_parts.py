@@ -238,6 +238,7 @@ def _building_sign(axes: Axes, x: float, y: float) -> None:
 
 
 BOUNDARY_STYLE = (0, (6, 2, 1.5, 2))
+WIRE_STYLE = (0, (1.2, 1.6))
 _SIGNS = {
     "sites": _site_sign,
     "walls": _wall_sign,
@@ -246,6 +247,7 @@ _SIGNS = {
     "streams": _line_sign(colours.WATER, 1.2, "solid"),
     "boundary": _line_sign(colours.INK, 1.3, BOUNDARY_STYLE),
     "buildings": _building_sign,
+    "wires": _line_sign(colours.INK, 1.1, WIRE_STYLE),
 }
 
 

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import os
 import re
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any, Literal
 
@@ -82,28 +83,50 @@ def write_pages(
     """
     require_suffix(path)
     first = Path(path)
-    suffix = first.suffix.lower()
-    try:
-        if suffix == ".pdf":
-            _write_pdf(first, pages, title)
-            return (first,)
-        numbers = range(2, len(pages) + 1)
-        names = [first, *(first.with_stem(f"{first.stem}_{number}") for number in numbers)]
+    if first.suffix.lower() == ".pdf":
+        write_book(first, pages, title=title)
+        return (first,)
+    numbers = range(2, len(pages) + 1)
+    names = [first, *(first.with_stem(f"{first.stem}_{number}") for number in numbers)]
+    with _told(path):
         for name, page in zip(names, pages, strict=True):
             _write_picture(name, page, title)
-        return tuple(names)
-    except OSError as exc:
-        msg = f"the page cannot be written: {exc.strerror or exc}"
-        raise InputError(msg, where=path, fix="name another file with --to, or make room") from exc
+    return tuple(names)
 
 
-def _write_pdf(path: Path, pages: Sequence[Figure], title: str) -> None:
+def write_book(path: str | os.PathLike[str], pages: Iterable[Figure], *, title: str) -> None:
+    """Write pages as one PDF, each as it comes: no more than one need be kept.
+
+    Parameters
+    ----------
+    path : path
+        Where to.
+    pages : iterable of matplotlib.figure.Figure
+        At their size.
+    title : str
+        What they show, for the file's own title.
+
+    Raises
+    ------
+    InputError
+        If the file cannot be written.
+    """
     with (
+        _told(path),
         written(path) as temporary,
         PdfPages(temporary, metadata={**_UNDATED[".pdf"], "Title": title}) as pdf,
     ):
         for page in pages:
             pdf.savefig(page, dpi=DPI)
+
+
+@contextmanager
+def _told(path: str | os.PathLike[str]) -> Iterator[None]:
+    try:
+        yield
+    except OSError as exc:
+        msg = f"the page cannot be written: {exc.strerror or exc}"
+        raise InputError(msg, where=path, fix="name another file with --to, or make room") from exc
 
 
 def _write_picture(path: Path, page: Figure, title: str) -> None:

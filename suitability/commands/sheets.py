@@ -1,0 +1,69 @@
+"""`suitability sheets RUN`: a page for each site, for the field or for a landowner."""
+
+from __future__ import annotations
+
+from enum import StrEnum
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from suitability.commands.console import open_console, plain
+from suitability.commands.figure import PaperName
+
+
+class ReaderName(StrEnum):
+    """Whom pages are for."""
+
+    FIELD = "field"
+    LANDOWNER = "landowner"
+
+
+def sheets(
+    run: Annotated[Path, typer.Argument(metavar="RUN", help="The folder of a finished run.")],
+    to: Annotated[
+        Path | None,
+        typer.Option(help="The PDF, or with --by the folder; else in the run's folder."),
+    ] = None,
+    sites: Annotated[str | None, typer.Option(help="Which, as 1-5,8; else all.")] = None,
+    reader: Annotated[
+        ReaderName, typer.Option("--for", help="Whom they are for: a landowner gets plain words.")
+    ] = ReaderName.FIELD,
+    by: Annotated[
+        str | None,
+        typer.Option(metavar="FILE:FIELD", help="A PDF for each parcel, polygons with names."),
+    ] = None,
+    layer: Annotated[str | None, typer.Option(help="Layer of the parcels, of several.")] = None,
+    paper: Annotated[PaperName, typer.Option(help="What they are printed on.")] = PaperName.LETTER,
+) -> None:
+    """Write a page for each site to take along: map, place, bearings, box, sun, what to heed."""
+    from suitability.finished import FinishedRun
+    from suitability.sheets import chosen_sites, write_sheets, write_sheets_by_parcel
+
+    finished = FinishedRun.of(run)
+    ranks = chosen_sites(sites, [site["rank"] for site in finished.record["sites"]])
+    if by is None:
+        written = write_sheets(finished, ranks, path=to, reader=reader.value, paper=paper.value)
+    else:
+        parcels, field = _parted(by)
+        written = write_sheets_by_parcel(
+            finished, ranks, parcels, field, layer=layer, folder=to, reader=reader.value,
+            paper=paper.value,
+        )  # fmt: skip
+    console = open_console()
+    for note in written.notes:
+        console.print(f"[bold]note:[/bold] {plain(note)}", highlight=False)
+    for book in written.books:
+        count = len(book.ranks)
+        console.print(plain(f"{book.path}: {count} page{'s'[: count != 1]}"), highlight=False)
+
+
+def _parted(by: str) -> tuple[Path, str]:
+    """Return file and field of `parcels.gpkg:name`."""
+    from suitability.errors import ConfigError
+
+    path, _, field = by.rpartition(":")
+    if not path or not field or Path(by).exists():
+        msg = f"{by!r} does not say which field names the parcels"
+        raise ConfigError(msg, where="--by", fix="write file and field, such as parcels.gpkg:name")
+    return Path(path), field
