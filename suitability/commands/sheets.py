@@ -31,9 +31,12 @@ def sheets(
     ] = ReaderName.FIELD,
     by: Annotated[
         str | None,
-        typer.Option(metavar="FILE:FIELD", help="A PDF for each parcel, polygons with names."),
+        typer.Option(metavar="FILE[:FIELD]", help="A PDF for each parcel, by a field of names."),
     ] = None,
-    layer: Annotated[str | None, typer.Option(help="Layer of the parcels, of several.")] = None,
+    layer: Annotated[str | None, typer.Option(help="Its layer, if it has several.")] = None,
+    name: Annotated[
+        str | None, typer.Option(help="Its field with the parcels' names, if not said there.")
+    ] = None,
     paper: Annotated[PaperName, typer.Option(help="What they are printed on.")] = PaperName.LETTER,
 ) -> None:
     """Write a page for each site to take along: map, place, bearings, box, sun, what to heed."""
@@ -45,7 +48,7 @@ def sheets(
     if by is None:
         written = write_sheets(finished, ranks, path=to, reader=reader.value, paper=paper.value)
     else:
-        parcels, field = _parted(by)
+        parcels, field = _parted(by, name)
         written = write_sheets_by_parcel(
             finished, ranks, parcels, field, layer=layer, folder=to, reader=reader.value,
             paper=paper.value,
@@ -58,10 +61,12 @@ def sheets(
         console.print(plain(f"{book.path}: {count} page{'s'[: count != 1]}"), highlight=False)
 
 
-def _parted(by: str) -> tuple[Path, str]:
-    """Return file and field of `parcels.gpkg:name`."""
+def _parted(by: str, name: str | None) -> tuple[Path, str]:
+    """Return file and field of `parcels.gpkg:name`, or of the two options."""
     from suitability.errors import ConfigError
 
+    if name is not None:
+        return Path(by), name
     path, _, field = by.rpartition(":")
     if not path or not field or Path(by).exists():
         msg = f"{by!r} does not say which field names the parcels"

@@ -18,6 +18,7 @@ from suitability.outputs.figure_parts import own_style
 from suitability.outputs.landowner_sheet import landowner_page
 from suitability.outputs.lettering import LACKING, printable
 from suitability.outputs.paper import Paper, write_book
+from suitability.outputs.sheet_content import FieldSheet, LandownerSheet
 from suitability.outputs.sheet_files import BOOKS, FOLDER, file_names, forget_books
 from suitability.outputs.site_sheet import field_page
 from suitability.parcels import read_parcels
@@ -101,7 +102,7 @@ def write_sheets(
     if target.suffix.lower() != ".pdf":
         msg = "pages of sites are written as PDF"
         raise InputError(msg, where=target, fix="let the name end in .pdf")
-    maker = _Maker(run, reader, paper)
+    maker = SheetMaker(run, reader, paper)
     maker.write(target, ranks, "")
     return Written((Book(target, tuple(ranks)),), tuple(_lettering(run, maker.rows(ranks), ())))
 
@@ -152,10 +153,10 @@ def write_sheets_by_parcel(
     """
     shapes, names, warnings = read_parcels(parcels, layer, field, run.grid)
     order = list(dict.fromkeys(names))
-    maker = _Maker(run, reader, paper)
+    maker = SheetMaker(run, reader, paper)
     points = shapely.points([(row["x_m"], row["y_m"]) for row in maker.rows(ranks)])
     points = points.reshape(len(ranks))
-    found = _holding(points, shapes.geometry.to_numpy(), names)
+    found = sites_held(points, shapes.geometry.to_numpy(), names)
     held: dict[str, list[int]] = {name: [] for name in order}
     for rank, its in zip(ranks, found, strict=True):
         if its:
@@ -181,8 +182,18 @@ def write_sheets_by_parcel(
     return Written(tuple(books), notes)
 
 
-class _Maker:
-    """Pages of a run's sites, its land read once."""
+class SheetMaker:
+    """Pages of a run's sites, its land read once.
+
+    Parameters
+    ----------
+    run : FinishedRun
+        The run.
+    reader : {"field", "landowner"}
+        For whom the pages are.
+    paper : {"letter", "a4"}
+        The pages' size.
+    """
 
     def __init__(self, run: FinishedRun, reader: Reader, paper: Paper) -> None:
         self._run, self._reader, self._paper = run, reader, paper
@@ -195,31 +206,43 @@ class _Maker:
         self._titles = {c.layer: run.layer_title(c.layer) for c in run.judgement.criteria}
 
     def rows(self, ranks: Sequence[int]) -> list[dict[str, Any]]:
-        """Return the sites' rows."""
+        """Return the sites' rows of `sites.csv`."""
         return [self._rows[rank] for rank in ranks]
 
+    def content(self, rank: int) -> FieldSheet | LandownerSheet:
+        """Return what a site's page says."""
+        site = SheetSite(self._run, self._land, self._rows[rank])
+        if self._reader == "landowner":
+            return landowner_sheet(site)
+        return field_sheet(site, self._titles, self._lowest)
+
     def write(self, path: Path, ranks: Sequence[int], parcel: str) -> None:
+        """Write a page for each site into a PDF; a parcel is named on each."""
         with own_style():
             title = ": ".join(part for part in (self._run.title, parcel) if part)
-            write_book(path, self._pages(ranks, parcel), title=title)
+            write_book(path, (self._page(rank, parcel) for rank in ranks), title=title)
 
-    def _pages(self, ranks: Sequence[int], parcel: str) -> Iterator[Figure]:
-        for rank in ranks:
-            site = SheetSite(self._run, self._land, self._rows[rank])
-            if self._reader == "landowner":
-                plain = landowner_sheet(site)
-                yield landowner_page(replace(plain, land=_of(parcel, plain.land)), self._paper)
-            else:
-                sheet = field_sheet(site, self._titles, self._lowest)
-                yield field_page(replace(sheet, land=_of(parcel, sheet.land)), self._paper)
+    def _page(self, rank: int, parcel: str) -> Figure:
+        content = self.content(rank)
+        if parcel:
+            content = replace(content, land=f"{printable(parcel)}; {content.land}")
+        if isinstance(content, LandownerSheet):
+            return landowner_page(content, self._paper)
+        return field_page(content, self._paper)
 
 
-def _of(parcel: str, land: str) -> str:
-    return f"{printable(parcel)}; {land}" if parcel else land
+def sites_held(points: Any, shapes: Any, names: Sequence[str]) -> list[list[str]]:
+    """Return the names of the parcels that each point lies in or on, in the file's order.
 
-
-def _holding(points: Any, shapes: Any, names: Sequence[str]) -> list[list[str]]:
-    """Return the names of the parcels that each point lies in or on, in the file's order."""
+    Parameters
+    ----------
+    points : numpy.ndarray
+        (n,) shapely points.
+    shapes : numpy.ndarray
+        (m,) shapely polygons.
+    names : sequence of str
+        (m,) of the parcels; those of one name are one.
+    """
     tree = shapely.STRtree(shapes)
     at, inside = tree.query(points, predicate="intersects")
     found: list[list[str]] = [[] for _ in range(len(points))]
