@@ -15,7 +15,13 @@ MARGIN_IN = 0.55
 _GAP_IN = 0.3
 _CODE_IN = 1.0
 _MAP_IN = 2.75
-_SIZES = (11.0, 10.5, 10.0, 9.5, 9.0, 8.5, 8.0)  # the largest that fits
+_SIZES = (
+    *((size, 9) for size in (11.0, 10.5, 10.0, 9.5, 9.0, 8.5)),
+    (8.0, 9),
+    (8.0, 3),
+    (8.0, 2),
+    (8.0, 1),
+)  # points, and lines of a text
 # Sign and name of what maps show.
 _NAMES = {
     "water": ("streams", "Water"),
@@ -37,11 +43,11 @@ def landowner_page(content: LandownerSheet, paper: Paper = "letter") -> Figure:
     _, scratch = blank_page(1, 1)  # to measure on
     top = _draw_head(figure, blank, content, page[1] - MARGIN_IN + 0.1, room)
     top = _draw_maps(figure, blank, content, (MARGIN_IN, right), top, width)
-    size = next(
-        (s for s in _SIZES if _draw_words(scratch, content, s, top, room) >= bottom + 0.08),
-        _SIZES[-1],
-    )
-    _draw_words(blank, content, size, top, room)
+    # The largest letters that fit; where none do, texts are cut.
+    fits = ((size, most) for size, most in _SIZES
+            if _draw_words(scratch, content, size, most, top, room) >= bottom + 0.08)  # fmt: skip
+    size, most = next(fits, _SIZES[-1])
+    _draw_words(blank, content, size, most, top, room)
     blank.paragraph(foot, MARGIN_IN, bottom, room, size=8, colour=colours.QUIET_INK)
     return figure
 
@@ -81,7 +87,7 @@ def _draw_maps(
 
 
 def _draw_words(
-    sheet: Sheet, content: LandownerSheet, size: float, top: float, room: float
+    sheet: Sheet, content: LandownerSheet, size: float, most: int, top: float, room: float
 ) -> float:
     """Draw both columns and, framed, what comes before the work; return where they end."""
     width = (room - _GAP_IN) / 2
@@ -94,7 +100,8 @@ def _draw_words(
         for title, told in parts:
             at = sheet.paragraph(title, x, at, width, size=size + 1.5, weight="bold") - 0.02
             for text in told:
-                at = sheet.paragraph(text, x, at, width, size=size) - 0.03
+                told_here = sheet.cut(text, width, most, size=size)
+                at = sheet.paragraph(told_here, x, at, width, size=size) - 0.03
             at -= 0.06
         ends.append(at)
     frame_top = min(ends) - 0.02
@@ -103,7 +110,8 @@ def _draw_words(
     at = sheet.paragraph(
         "Before anyone digs or climbs", MARGIN_IN + 0.12, at, inner, size=size + 1.5, weight="bold"
     )
-    at = sheet_parts.checks(sheet, MARGIN_IN + 0.12, at - 0.04, inner, content.first, size=size)
+    first = [sheet.cut(text, inner - 0.18, most, size=size) for text in content.first]
+    at = sheet_parts.checks(sheet, MARGIN_IN + 0.12, at - 0.04, inner, first, size=size)
     at -= 0.04
     frame = Rectangle((MARGIN_IN, at), room, frame_top - at, fc="none", ec=colours.INK, lw=1.2)
     sheet.axes.add_patch(frame)

@@ -18,7 +18,7 @@ from suitability.outputs.sheet_content import SheetMap
 
 _SITE_IN = 0.11  # radius of the ring around the site
 _ARROW_IN = 0.42
-_NORTH_IN = 0.2
+_NORTH_IN, _CORNER_IN = 0.2, 0.27
 _MOST_OTHERS = 12
 
 
@@ -64,7 +64,11 @@ def draw_sheet_map(
         is_seen = (y_in > 0) & (y_in < height_in)
         ranks = tuple(np.array(shown.ranks)[is_seen].tolist())
         _draw_numbers(over, ranks, x_in[is_seen], y_in[is_seen])
-    _draw_north(over, width_in, height_in, shown.true_north_deg)
+    # In the corner that is furthest from the sites and their numbers.
+    corners = [(x, y) for y in (height_in - _CORNER_IN, _CORNER_IN)
+               for x in (width_in - _CORNER_IN, _CORNER_IN)]  # fmt: skip
+    room = [float(np.hypot(x_in - x, y_in - y).min()) for x, y in corners]
+    _draw_north(over, corners[int(np.argmax(room))], shown.true_north_deg)
 
 
 def _draw_land(axes: Axes, shown: SheetMap, in_per_m: float, lowest: float) -> None:
@@ -106,9 +110,8 @@ def _draw_numbers(axes: Axes, ranks: tuple[int, ...], x_in: Float64, y_in: Float
     figure_sites.draw_sites(axes, names, x_in[nearest], y_in[nearest])
 
 
-def _draw_north(axes: Axes, width_in: float, height_in: float, true_north_deg: float) -> None:
-    """Draw an arrow to true north on a white disc, in the corner."""
-    middle = (width_in - 0.27, height_in - 0.27)
+def _draw_north(axes: Axes, middle: tuple[float, float], true_north_deg: float) -> None:
+    """Draw an arrow to true north on a white disc."""
     axes.add_patch(Circle(middle, 0.23, fc=colours.PAPER, ec=colours.INK, lw=0.6, zorder=10))
     _arrow(axes, middle, true_north_deg, -_NORTH_IN, 0.06, colours.INK, 1.2, zorder=11)
     x, y = _along(middle, true_north_deg, 0.13)
@@ -122,8 +125,8 @@ def _arrow(
     """Draw an arrow between two distances from a point, clockwise from the map's top."""
     style: dict[str, Any] = {"arrowstyle": "-|>,head_width=0.22,head_length=0.4"}
     style |= {"color": colour, "linewidth": width, "shrinkA": 0, "shrinkB": 0}
-    ends = (_along(middle, way_deg, distance) for distance in (end_in, start_in))
-    axes.annotate("", *ends, arrowprops=style, zorder=zorder)
+    end, start = (_along(middle, way_deg, distance) for distance in (end_in, start_in))
+    axes.annotate("", end, start, arrowprops=style, zorder=zorder)
 
 
 def _along(middle: tuple[float, float], way_deg: float, distance: float) -> tuple[float, float]:

@@ -33,21 +33,35 @@ def heading(sheet: Sheet, x: float, top: float, width: float, text: str) -> floa
     return top - 0.04
 
 
-def rows(sheet: Sheet, x: float, top: float, width: float, told: Rows, label_in: float) -> float:
-    """Draw rows of a label and its text, in two lines at most."""
+def rows(
+    sheet: Sheet, x: float, top: float, width: float, told: Rows, label_in: float, most: int
+) -> float:
+    """Draw rows of a label and its text, in so many lines at most."""
     for label, text in told:
         room = width - label_in
         sheet.paragraph(label, x, top, label_in, size=TEXT, colour=colours.QUIET_INK)
-        shown = sheet.cut(text, room, 2, size=TEXT)
+        shown = sheet.cut(text, room, most, size=TEXT)
         top = sheet.paragraph(shown, x + label_in, top, room, size=TEXT) - 0.02
     return top
+
+
+def rows_in_two(
+    sheet: Sheet, x: float, top: float, width: float, told: Rows, label_in: float, most: int
+) -> float:
+    """Draw rows as `rows` does, in two columns; the first holds the first half."""
+    half = (len(told) + 1) // 2
+    room = width / 2 - 0.08
+    return min(
+        rows(sheet, x, top, room, told[:half], label_in, most),
+        rows(sheet, x + width / 2 + 0.08, top, room, told[half:], label_in, most),
+    )
 
 
 def sentences(
     sheet: Sheet, x: float, top: float, width: float, told: Sequence[str], most: int
 ) -> float:
     """Draw paragraphs, each in so many lines at most."""
-    for text in told:
+    for text in filter(None, told):
         shown = sheet.cut(text, width, most, size=SMALL)
         top = sheet.paragraph(shown, x, top, width, size=SMALL) - 0.025
     return top
@@ -120,7 +134,7 @@ def sky(
     if shown.facing_deg is not None:
         ends = ([x + 0.05, x + 0.05], [middle - 0.06, middle + 0.06])
         sheet.axes.add_line(Line2D(*ends, color=colours.WATER, linewidth=1.3))
-        _words_at(sheet, x + 0.11, middle, "the box looks here")
+        _words_at(sheet, x + 0.11, middle, "box looks here")
     return top - height
 
 

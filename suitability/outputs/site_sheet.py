@@ -10,7 +10,7 @@ from matplotlib.patches import Rectangle
 from suitability.outputs import colours, sheet_parts
 from suitability.outputs.figure_parts import Sheet, legend, scale_bar, score_key
 from suitability.outputs.paper import SIZES_IN, Paper, blank_page
-from suitability.outputs.sheet_content import FieldSheet
+from suitability.outputs.sheet_content import FieldSheet, Rows
 from suitability.outputs.sheet_map import draw_sheet_map
 from suitability.outputs.sheet_parts import SMALL, TEXT
 
@@ -18,8 +18,8 @@ MARGIN_IN = 0.45
 _GAP_IN = 0.25
 _CODE_IN = 1.02
 _KEY_IN = 2.25  # width of the score's key: its numbers want it
-_LEAST_MAP_IN = 2.2
-_SKY_IN, _MONTHS_IN = 1.4, 0.72
+_LEAST_MAP_IN = 1.6
+_SKY_IN, _MONTHS_IN = 1.28, 0.68
 _LABEL_IN = 0.82
 _MOST_HEEDED = 3  # lines of one thing to heed
 _WIDTHS: dict[tuple[str, float, str], float] = {}  # of words: pages say much that is the same
@@ -50,7 +50,7 @@ def field_page(content: FieldSheet, paper: Paper = "letter") -> Figure:
         figure, MARGIN_IN, top - map_in, width, map_in, content.map, lowest=content.lowest
     )
     _draw_below_map(figure, sheet, content, MARGIN_IN, top - map_in, width)
-    _draw_facts(sheet, content, right, top, width, heed_top)
+    _draw_facts(sheet, scratch, content, right, top, width, heed_top)
     _draw_heed(sheet, content, heed_top, room, checks_top)
     _draw_notes(sheet, right, checks_top, width, foot_top)
     ends = sheet_parts.heading(sheet, MARGIN_IN, checks_top, width, "Before digging or climbing")
@@ -66,11 +66,11 @@ def _draw_head(figure: Figure, sheet: Sheet, content: FieldSheet, top: float, ro
     ends = sheet.paragraph(content.site, MARGIN_IN, top, width, size=20, weight="bold")
     land = sheet.cut(content.land, width, 2, size=10)
     ends = sheet.paragraph(land, MARGIN_IN, ends, width, size=10) - 0.03
-    summary = sheet.cut(content.summary, width, 2, size=TEXT)
+    summary = sheet.cut(content.summary, width, 1, size=TEXT)
     sheet.paragraph(summary, MARGIN_IN, ends, width, size=TEXT, colour=colours.QUIET_INK)
     told = f"Scan for the place: {content.geo}"
     left = MARGIN_IN + width - sheet.text_width_in(told, 7)
-    sheet.axes.text(left, code_y + 0.12, told, size=7, color=colours.QUIET_INK)
+    sheet.axes.text(left, code_y + 0.03, told, size=7, color=colours.QUIET_INK)
     return code_y - 0.02
 
 
@@ -111,30 +111,40 @@ def _signs(content: FieldSheet) -> dict[str, str]:
 
 
 def _draw_facts(
-    sheet: Sheet, content: FieldSheet, x: float, top: float, width: float, bottom: float
-) -> None:
-    """Draw the column of words beside the map: as many parts as there is room for."""
-    top = sheet_parts.heading(sheet, x, top, width, "Place")
-    top = sheet_parts.rows(sheet, x, top, width, content.place, _LABEL_IN) - 0.05
-    top = sheet_parts.heading(sheet, x, top, width, "What to put up")
-    top = sheet_parts.rows(sheet, x, top, width, content.put_up, _LABEL_IN) - 0.05
-    if content.bearings:
-        top = sheet_parts.heading(sheet, x, top, width, "Which way it looks")
-        top = sheet_parts.rows(sheet, x, top, width, content.bearings, _LABEL_IN)
-        top = sheet_parts.sentences(sheet, x, top, width, (content.needle,), 2) - 0.05
-    top = sheet_parts.heading(sheet, x, top, width, "When")
-    top = sheet_parts.rows(sheet, x, top, width, content.when, _LABEL_IN) - 0.05
-    top = sheet_parts.heading(sheet, x, top, width, "How far it is")
-    top = sheet_parts.rows(sheet, x, top, width, content.distances, 1.3) - 0.05
-    top = sheet_parts.heading(sheet, x, top, width, "Why here")
-    top = sheet_parts.merits(sheet, x, top, width, content.merits)
-    top = sheet_parts.sentences(sheet, x, top, width, (content.how,), 2) - 0.05
+    sheet: Sheet, scratch: Sheet, content: FieldSheet, x: float, top: float, width: float,
+    bottom: float,
+) -> None:  # fmt: skip
+    """Draw the column of words beside the map: as much as there is room for."""
+    is_roomy = _draw_sure(scratch, content, x, top, width, 2) >= bottom
+    top = _draw_sure(sheet, content, x, top, width, 2 if is_roomy else 1)
     for title, told in (
+        ("What is not known", content.missing),
         ("Why this box", content.why),
         ("What else would do", content.second),
-        ("What is not known", content.missing),
     ):
         top = _draw_part(sheet, title, told, x, top, width, bottom)
+
+
+def _draw_sure(
+    sheet: Sheet, content: FieldSheet, x: float, top: float, width: float, most: int
+) -> float:
+    """Draw what every page says, each text in so many lines at most; return where it ends."""
+
+    def part(title: str, told: Rows, top: float) -> float:
+        top = sheet_parts.heading(sheet, x, top, width, title)
+        return sheet_parts.rows(sheet, x, top, width, told, _LABEL_IN, most) - 0.05
+
+    top = part("Place", content.place, top)
+    top = part("What to put up", content.put_up, top)
+    if content.bearings:
+        top = part("Which way it looks", content.bearings, top) + 0.05
+        top = sheet_parts.sentences(sheet, x, top, width, (content.needle,), most) - 0.05
+    top = part("When", content.when, top)
+    top = sheet_parts.heading(sheet, x, top, width, "How far it is")
+    top = sheet_parts.rows_in_two(sheet, x, top, width, content.distances, 0.98, most) - 0.05
+    top = sheet_parts.heading(sheet, x, top, width, "Why here")
+    top = sheet_parts.merits(sheet, x, top, width, content.merits)
+    return sheet_parts.sentences(sheet, x, top, width, (content.how,), most) - 0.05
 
 
 def _draw_part(
@@ -164,7 +174,7 @@ def _draw_heed(sheet: Sheet, content: FieldSheet, top: float, room: float, botto
     frame_top = top
     top = sheet.paragraph("Heed", x, top - 0.06, width, size=9.5, weight="bold") - 0.02
     rest = f"At every site: {'; '.join(content.everywhere)}."
-    left_in = top - bottom - sheet.height_of(rest, width, size=SMALL) - 0.2
+    left_in = top - bottom - sheet.height_of(rest, width, size=SMALL) - 0.15
     for text in _fitting(sheet, content.here, width, left_in):
         top = sheet.paragraph(text, x, top, width, size=SMALL) - 0.025
     top = sheet.paragraph(rest, x, top, width, size=SMALL) - 0.05
@@ -181,7 +191,7 @@ def _fitting(sheet: Sheet, texts: tuple[str, ...], width: float, height: float) 
         if needs <= height + 1e-6:
             return shown
     line = sheet.height_of("x", width, size=SMALL) + 0.025
-    kept = max(int(height / line) - 1, 0)
+    kept = max(int(height / line + 1e-6) - 1, 0)
     return (*shown[:kept], f"And {len(texts) - kept} more: `heed` of this site in sites.csv.")
 
 

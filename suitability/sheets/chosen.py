@@ -35,7 +35,7 @@ def chosen_sites(text: str | None, ranks: Collection[int]) -> list[int]:
             raise ConfigError(msg, where="--sites", fix="write ranks and spans, such as 1-5,8")
         first, last = int(found[1]), int(found[2] or found[1])
         named = {rank for rank in ranks if first <= rank <= last}
-        if len(named) < last - first + 1:
+        if first > last or len(named) < last - first + 1:
             # Not by counting up to a number that may have many digits.
             missing = next((n for n in range(first, first + len(named) + 1) if n not in named), 0)
             msg = f"the run lists no site {missing}" if first <= last else f"{part} goes backwards"

@@ -98,14 +98,12 @@ def _place(site: SheetSite) -> Rows:
     row, grid = site.row, site.run.grid
     east, north = (f"{row[name]:.2f}".rstrip("0").rstrip(".") for name in ("x_m", "y_m"))
     height = site.number("ground_elevation_m")
-    rows = [
+    up = "" if height is None else f"; ground {site.tell.height(height)} above sea level"
+    return (
         ("Grid", f"{east} E, {north} N, {_named(grid)}"),
         ("WGS 84", f"{row['lat_deg']:.6f}, {row['lon_deg']:.6f} (lat, lon)"),
-        ("MGRS", site.text("mgrs")),
-    ]
-    if height is not None:
-        rows.append(("Ground", f"{site.tell.height(height)} above sea level"))
-    return tuple(rows)
+        ("MGRS", f"{site.text('mgrs')}{up}"),
+    )
 
 
 def _named(grid: Grid) -> str:
@@ -123,8 +121,7 @@ def _bearings(site: SheetSite) -> Rows:
     magnetic = site.number("facing_magnetic_deg")
     compass = "not known: take the true bearing" if magnetic is None else degrees(magnetic)
     return (
-        ("True", f"{degrees(facing)} ({site.facing_word})"),
-        ("Grid", degrees(grid)),
+        ("True", f"{degrees(facing)} ({site.facing_word}); from grid north {degrees(grid)}"),
         ("Magnetic", compass),
     )
 
@@ -143,7 +140,7 @@ def _put_up(site: SheetSite) -> Rows:
     mount = (f"wall of {wall}" if wall else "wall") if site.is_on_wall else "pole"
     rows = [("On", mount)]
     if site.text("box"):
-        rows += [("Box", site.text("box")), ("Colour", site.text("colour"))]
+        rows.append(("Box", f"{site.text('box')}, {site.text('colour')}"))
         width = "" if advice is None else f", each {site.tell.small(advice['box']['chamber_m'])}"
         chambers = site.number("chambers")
         if chambers is not None:
@@ -163,12 +160,12 @@ def _distances(site: SheetSite) -> Rows:
     building = "Next building" if site.is_on_wall else "Building"
     away = {
         "Water": water, building: facts.building_m, "Overhead line": facts.wire_m,
-        "Boundary": facts.boundary_m, "Box already up": facts.existing_box_m,
+        "Boundary": facts.boundary_m, "Box now up": facts.existing_box_m,
     }  # fmt: skip
     rows = [(name, tell.length(value)) for name, value in away.items() if value is not None]
     if edge is not None:
         far = " or more" if edge >= FAR_EDGE_M else ""
-        rows.insert(min(1, len(rows)), ("Edge of trees", f"{tell.length(edge)}{far}"))
+        rows.insert(min(1, len(rows)), ("Trees' edge", f"{tell.length(edge)}{far}"))
     if slope is not None:
         rows.append(("Slope", f"{slope:.0f}°" if slope >= 1 else "less than 1°"))
     return tuple(rows)
@@ -273,7 +270,7 @@ def _checks(site: SheetSite) -> tuple[str, ...]:
         "Ladder on firm, level ground; two people",
         ground,
         "Place and sun are as this page says; nothing new in the way",
-        "Up on ____________  Box no. ________  Faces ______°  Height ________",
+        "Up on __________  Box no. ______  Faces _____°  Height ______",
     )
 
 
@@ -290,7 +287,7 @@ def _missing(
     if not facts.wires_given:
         told.append("The run was given no overhead lines: look for them on the spot.")
     if site.is_on_wall and not site.text("material"):
-        told.append("What the wall is made of.")
+        told.append("The run does not know what the wall is made of.")
     return tuple(told)
 
 

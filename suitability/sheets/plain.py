@@ -64,7 +64,7 @@ def _what(site: SheetSite) -> tuple[str, ...]:
     chambers = site.number("chambers")
     is_told = chambers is None or "chamber" in box
     made = "" if is_told else f", with {chambers:.0f} chamber{'s'[: chambers != 1]}"
-    sentences = [f"One bat box: {box}{made}."]
+    sentences = [f"One bat box of the kind “{box}”{made}."]
     if colour:
         sentences.append(f"Its colour outside is {colour}.")
     sentences.append(

@@ -83,7 +83,7 @@ def test_a_page_tells_what_the_table_of_sites_tells(book, table, run):
         assert f"True {round(float(row['facing_deg'])) % 360}°" in text
         assert f"Magnetic {round(float(row['facing_magnetic_deg'])) % 360}°" in text
         grid = next(s for s in run.record["boxes"]["sites"] if s["rank"] == rank)["facing"]
-        assert f"Grid {round(grid['grid_deg']) % 360}°" in text
+        assert f"from grid north {round(grid['grid_deg']) % 360}°" in text
         assert "World Magnetic Model 2025" in text
         for column in ("box", "colour"):
             assert row[column] in text
