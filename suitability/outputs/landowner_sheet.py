@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from matplotlib.figure import Figure
 from matplotlib.patches import Rectangle
 
@@ -15,13 +17,8 @@ MARGIN_IN = 0.55
 _GAP_IN = 0.3
 _CODE_IN = 1.0
 _MAP_IN = 2.75
-_SIZES = (
-    *((size, 9) for size in (11.0, 10.5, 10.0, 9.5, 9.0, 8.5)),
-    (8.0, 9),
-    (8.0, 3),
-    (8.0, 2),
-    (8.0, 1),
-)  # points, and lines of a text
+# Points, and lines of a text: the first that fits.
+_SIZES = ((11.0, 9), (10.0, 9), (9.0, 9), (8.0, 9), (8.0, 3), (8.0, 2), (8.0, 1))
 # Sign and name of what maps show.
 _NAMES = {
     "water": ("streams", "Water"),
@@ -34,16 +31,16 @@ _NAMES = {
 def landowner_page(content: LandownerSheet, paper: Paper = "letter") -> Figure:
     """Return the page, not yet written; to be called within `figure_parts.own_style`."""
     page = SIZES_IN[paper]
-    figure, blank = blank_page(*page)
+    figure, fresh = blank_page(*page)
+    blank = replace(fresh, widths=sheet_parts.WIDTHS)
     room = page[0] - 2 * MARGIN_IN
     width = (room - _GAP_IN) / 2
     right = MARGIN_IN + width + _GAP_IN
     foot = blank.cut(content.foot, room, 3, size=8)
     bottom = 0.35 + blank.height_of(foot, room, size=8)
-    _, scratch = blank_page(1, 1)  # to measure on
+    scratch = replace(blank_page(1, 1)[1], widths=sheet_parts.WIDTHS)  # to measure on
     top = _draw_head(figure, blank, content, page[1] - MARGIN_IN + 0.1, room)
     top = _draw_maps(figure, blank, content, (MARGIN_IN, right), top, width)
-    # The largest letters that fit; where none do, texts are cut.
     fits = ((size, most) for size, most in _SIZES
             if _draw_words(scratch, content, size, most, top, room) >= bottom + 0.08)  # fmt: skip
     size, most = next(fits, _SIZES[-1])

@@ -136,8 +136,8 @@ class FieldSheet:
         What the score is made of.
     how : str
         How criteria become the score.
-    why, second : tuple of str
-        Reasons for what to put up, and what else would do.
+    why : tuple of str
+        Reasons for what to put up, and what else would do, the weightiest first.
     here : tuple of str
         What to heed for a reason found at this site.
     everywhere : tuple of str
@@ -171,7 +171,6 @@ class FieldSheet:
     merits: tuple[Merit, ...]
     how: str
     why: tuple[str, ...]
-    second: tuple[str, ...]
     here: tuple[str, ...]
     everywhere: tuple[str, ...]
     checks: tuple[str, ...]

@@ -20,6 +20,8 @@ from suitability.outputs.sheet_content import Merit, Rows, Sky
 from suitability.outputs.sky_chart import DAY_LINES, SUN, draw_sky_on
 
 TEXT, SMALL, HEADING = 8.0, 7.5, 9.5  # points
+# Of words already measured: pages of a run say much that is the same.
+WIDTHS: dict[tuple[str, float, str], float] = {}
 _QUIET_ZONE = 4  # modules of white that readers of the code want around it (ISO/IEC 18004)
 _MODULE_PIXELS = 16
 _BAR_IN = 0.5  # of a merit

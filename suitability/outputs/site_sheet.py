@@ -21,8 +21,8 @@ _KEY_IN = 2.25  # width of the score's key: its numbers want it
 _LEAST_MAP_IN = 1.6
 _SKY_IN, _MONTHS_IN = 1.28, 0.68
 _LABEL_IN = 0.82
+_FULLNESS = ((2, 8), (1, 8), (1, 5), (1, 3))  # lines of a text, and criteria
 _MOST_HEEDED = 3  # lines of one thing to heed
-_WIDTHS: dict[tuple[str, float, str], float] = {}  # of words: pages say much that is the same
 
 
 def field_page(content: FieldSheet, paper: Paper = "letter") -> Figure:
@@ -32,7 +32,7 @@ def field_page(content: FieldSheet, paper: Paper = "letter") -> Figure:
     """
     page = SIZES_IN[paper]
     figure, blank = blank_page(*page)
-    sheet = replace(blank, widths=_WIDTHS)
+    sheet = replace(blank, widths=sheet_parts.WIDTHS)
     room = page[0] - 2 * MARGIN_IN
     width = (room - _GAP_IN) / 2
     right = MARGIN_IN + width + _GAP_IN
@@ -41,7 +41,7 @@ def field_page(content: FieldSheet, paper: Paper = "letter") -> Figure:
     checks_in = sheet_parts.checks_height(sheet, width, content.checks, size=SMALL)
     checks_top = foot_top + checks_in + 0.3
     _, scratch = blank_page(1, 1)  # to measure on: what is drawn beyond it counts as well
-    scratch = replace(scratch, widths=_WIDTHS)
+    scratch = replace(scratch, widths=sheet_parts.WIDTHS)
     below_map_in = -_draw_below_map(figure, scratch, content, MARGIN_IN, 0.0, width, is_drawn=False)
     lowest_heed_top = top - below_map_in - _LEAST_MAP_IN
     heed_top = checks_top - _draw_heed(scratch, content, 0.0, room, checks_top - lowest_heed_top)
@@ -115,20 +115,18 @@ def _draw_facts(
     bottom: float,
 ) -> None:  # fmt: skip
     """Draw the column of words beside the map: as much as there is room for."""
-    is_roomy = _draw_sure(scratch, content, x, top, width, 2) >= bottom
-    top = _draw_sure(sheet, content, x, top, width, 2 if is_roomy else 1)
-    for title, told in (
-        ("What is not known", content.missing),
-        ("Why this box", content.why),
-        ("What else would do", content.second),
-    ):
-        top = _draw_part(sheet, title, told, x, top, width, bottom)
+    ways = (way for way in _FULLNESS if _draw_sure(scratch, content, x, top, width, *way) >= bottom)
+    top = _draw_sure(sheet, content, x, top, width, *next(ways, _FULLNESS[-1]))
+    _draw_reasons(sheet, content.why, x, top, width, bottom)
 
 
 def _draw_sure(
-    sheet: Sheet, content: FieldSheet, x: float, top: float, width: float, most: int
+    sheet: Sheet, content: FieldSheet, x: float, top: float, width: float, most: int, count: int
 ) -> float:
-    """Draw what every page says, each text in so many lines at most; return where it ends."""
+    """Draw what every page says; return where it ends.
+
+    Each text takes so many lines at most, and so many criteria are shown, the heaviest.
+    """
 
     def part(title: str, told: Rows, top: float) -> float:
         top = sheet_parts.heading(sheet, x, top, width, title)
@@ -143,26 +141,24 @@ def _draw_sure(
     top = sheet_parts.heading(sheet, x, top, width, "How far it is")
     top = sheet_parts.rows_in_two(sheet, x, top, width, content.distances, 0.98, most) - 0.05
     top = sheet_parts.heading(sheet, x, top, width, "Why here")
-    top = sheet_parts.merits(sheet, x, top, width, content.merits)
-    return sheet_parts.sentences(sheet, x, top, width, (content.how,), most) - 0.05
+    top = sheet_parts.merits(sheet, x, top, width, content.merits[:count])
+    more = len(content.merits) - count
+    how = f"{more} more: `suitability explain`. {content.how}" if more > 0 else content.how
+    return sheet_parts.sentences(sheet, x, top, width, (how,), most) - 0.05
 
 
-def _draw_part(
-    sheet: Sheet, title: str, told: tuple[str, ...], x: float, top: float, width: float,
-    bottom: float,
-) -> float:  # fmt: skip
-    """Draw a part of few lines a text if it fits, with fewer or none where it does not."""
-    if not told:
-        return top
-    for most in (3, 2, 1):
-        needs = 0.26 + sum(
-            sheet.height_of(sheet.cut(text, width, most, size=SMALL), width, size=SMALL) + 0.025
-            for text in told
-        )
-        if top - needs >= bottom:
-            top = sheet_parts.heading(sheet, x, top, width, title)
-            return sheet_parts.sentences(sheet, x, top, width, told, most) - 0.05
-    return top
+def _draw_reasons(
+    sheet: Sheet, texts: tuple[str, ...], x: float, top: float, width: float, bottom: float
+) -> None:
+    """Draw what there is room for: rather fewer texts than lines that say nothing."""
+    ways = [(len(texts), 3), *((count, 2) for count in range(len(texts), 0, -1)), (1, 1)]
+    for count, most in ways if texts else ():
+        shown = [sheet.cut(text, width, most, size=SMALL) for text in texts[:count]]
+        needs = sum(sheet.height_of(text, width, size=SMALL) + 0.025 for text in shown)
+        if top - needs - 0.24 >= bottom:
+            top = sheet_parts.heading(sheet, x, top, width, "Why this box, and what else would do")
+            sheet_parts.sentences(sheet, x, top, width, shown, most)
+            return
 
 
 def _draw_heed(sheet: Sheet, content: FieldSheet, top: float, room: float, bottom: float) -> float:
@@ -173,7 +169,9 @@ def _draw_heed(sheet: Sheet, content: FieldSheet, top: float, room: float, botto
     x, width = MARGIN_IN + 0.1, room - 0.2
     frame_top = top
     top = sheet.paragraph("Heed", x, top - 0.06, width, size=9.5, weight="bold") - 0.02
-    rest = f"At every site: {'; '.join(content.everywhere)}."
+    unknown = f"{' '.join(content.missing)} " if content.missing else ""
+    unknown = sheet.cut(unknown, width, 2, size=SMALL)
+    rest = f"{unknown} At every site: {'; '.join(content.everywhere)}."
     left_in = top - bottom - sheet.height_of(rest, width, size=SMALL) - 0.15
     for text in _fitting(sheet, content.here, width, left_in):
         top = sheet.paragraph(text, x, top, width, size=SMALL) - 0.025

@@ -7,7 +7,6 @@ from typing import Any
 
 from suitability.decide import Part, explain_place
 from suitability.errors import ResultError
-from suitability.grid import Grid
 from suitability.layers.canopy import FAR_EDGE_M
 from suitability.layers.registry import MONTHS, month_layer
 from suitability.mapping import day_in_words
@@ -18,7 +17,6 @@ from suitability.outputs.sky_chart import DayPath
 from suitability.sheets.site import SheetSite, degrees
 from suitability.sun import days_shown, sun_on
 
-_MOST_MERITS = 8
 _ADVICE_POINTS = ("facing", "colour", "vents")  # topics begin so: whose reasons are told
 
 
@@ -38,7 +36,7 @@ def field_sheet(site: SheetSite, titles: dict[str, str], lowest: float) -> Field
     sky = _sky(site)
     months = _months(site)
     told = "on its wall's face" if site.is_on_wall else "at the height of the box"
-    day = run.record["written_utc"][:10]
+    day, named = run.record["written_utc"][:10], printable(run.grid.crs.name)
     return FieldSheet(
         site=site.text("site"),
         land=printable(run.title),
@@ -55,7 +53,6 @@ def field_sheet(site: SheetSite, titles: dict[str, str], lowest: float) -> Field
         merits=_merits(site, titles),
         how=_how(run.judgement.adds_up),
         why=_why(site),
-        second=_second(site),
         here=_here(site),
         everywhere=tuple(c.title for c in site.cautions if not c.applies_here),
         checks=_checks(site),
@@ -63,7 +60,7 @@ def field_sheet(site: SheetSite, titles: dict[str, str], lowest: float) -> Field
         map=site.land.near(site.rank, site.facts.kind, site.facing_deg, is_judged=True),
         lowest=lowest,
         sky=sky,
-        foot=f"{site.tell.retold(short_caution())} Run of {day}.",
+        foot=f"{site.tell.retold(short_caution())} Grid: {named}. Run of {day}.",
     )
 
 
@@ -100,16 +97,10 @@ def _place(site: SheetSite) -> Rows:
     height = site.number("ground_elevation_m")
     up = "" if height is None else f"; ground {site.tell.height(height)} above sea level"
     return (
-        ("Grid", f"{east} E, {north} N, {_named(grid)}"),
+        ("Grid", f"{east} E, {north} N ({grid.label})"),
         ("WGS 84", f"{row['lat_deg']:.6f}, {row['lon_deg']:.6f} (lat, lon)"),
         ("MGRS", f"{site.text('mgrs')}{up}"),
     )
-
-
-def _named(grid: Grid) -> str:
-    """Return the grid's name, and its code where that is another."""
-    name = printable(grid.crs.name)
-    return name if name == grid.label else f"{name} ({grid.label})"
 
 
 def _bearings(site: SheetSite) -> Rows:
@@ -193,8 +184,7 @@ def _merits(site: SheetSite, titles: dict[str, str]) -> tuple[Merit, ...]:
     judgement = site.run.judgement
     raw = {c.layer: _measure(site, c.layer) for c in judgement.criteria}
     parts = sorted(explain_place(judgement, raw), key=lambda part: -part.share)
-    shown = [_merit(site, part, titles) for part in parts[:_MOST_MERITS]]
-    return tuple(shown)
+    return tuple(_merit(site, part, titles) for part in parts)
 
 
 def _measure(site: SheetSite, layer: str) -> float:
@@ -226,17 +216,19 @@ def _how(adds_up: bool) -> str:
 
 
 def _why(site: SheetSite) -> tuple[str, ...]:
+    """Return reasons and second choices, those of facing, box and colour before others."""
     if site.advice is None:
         return ()
-    points = [p for p in site.advice["points"] if p["topic"].startswith(_ADVICE_POINTS)]
-    return tuple(_sentence(f"{p['topic']}: {p['choice']}; {p['why']}") for p in points)
-
-
-def _second(site: SheetSite) -> tuple[str, ...]:
-    if site.advice is None:
-        return ()
-    points = [p for p in site.advice["points"] if p["second"] and p["topic"] != "height"]
-    return tuple(_sentence(f"{p['topic']}: {p['second']}") for p in points)
+    points = site.advice["points"]
+    first = [p for p in points if p["topic"].startswith(_ADVICE_POINTS)]
+    rest = [p for p in points if p not in first and p["topic"] != "height"]
+    told = [
+        (f"{p['topic']}: {p['choice']}; {p['why']}", f"or {p['topic']}: {p['second']}", p["second"])
+        for p in first
+    ]
+    texts = [text for why, other, second in told for text in ((why, other) if second else (why,))]
+    texts += [f"or {p['topic']}: {p['second']}" for p in rest if p["second"]]
+    return tuple(_sentence(text) for text in texts)
 
 
 def _here(site: SheetSite) -> tuple[str, ...]:
