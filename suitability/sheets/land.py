@@ -12,12 +12,14 @@ import shapely
 from suitability.finished import FinishedRun
 from suitability.grid import Float32, Grid, Window
 from suitability.outputs.cautions import Mount
+from suitability.outputs.figure_map import block_mean
 from suitability.outputs.sheet_content import SheetMap
 
 # Edge of the square from near: a walk of some minutes; about a wall, its building is seen.
 NEAR_M: dict[Mount, float] = {"pole": 400.0, "wall": 160.0}
 _FEWEST_CELLS = 40  # along it, on land of wide cells
 _WIDEST_M = 3000.0  # edge of the square that shows where on the land a site is
+_PICTURE_CELLS = 600  # along a map that shows the relief alone
 _KINDS = ("water", "boundary", "buildings", "wires")
 # Clipped shapes have false edges; those lie outside the square.
 _BEYOND = 0.1
@@ -127,9 +129,12 @@ class LandAround:
             none = np.empty((0, 0), np.float32)
             return whole, none, none.astype(bool), None
         window = _window(relief[1], bounds)
-        light = relief[0][window.slices]
+        # Finer is not printed, and a hundred pages of it would not go by mail.
+        step = math.ceil(max(window.rows, window.cols) / _PICTURE_CELLS)
+        light = block_mean(relief[0][window.slices], step)
         blank = np.full(light.shape, np.nan, np.float32)
-        return relief[1].window(window), blank, np.zeros(light.shape, bool), light
+        grid = relief[1].window(window).coarser(step)
+        return grid, blank, np.zeros(light.shape, bool), light
 
     def _clipped(
         self, bounds: tuple[float, float, float, float]
