@@ -21,6 +21,7 @@ from suitability.decide.exclusions import Bits
 from suitability.errors import ResultError
 from suitability.grid import Float32, Window
 from suitability.inputs.burn import burn
+from suitability.inputs.features import widened
 from suitability.inputs.gather import gather_rasters
 from suitability.inputs.land import read_land_cover
 from suitability.inputs.legend import NO_CLASS
@@ -255,8 +256,7 @@ def _rules(
     if rules.steeper_than is not None:
         masks["slope"] = layers["slope_deg"] > rules.steeper_than
     if rules.existing_boxes and features.existing_boxes is not None:
-        # Around the point itself, not its cell; 360 corners lie within 0.004 % of the circle.
-        around = features.existing_boxes.buffer(rules.existing_boxes, quad_segs=90)
-        near = features.existing_boxes.set_geometry(around)
+        # Around the point itself, not its cell.
+        near = widened(features.existing_boxes, rules.existing_boxes)
         masks["existing_box"] = burn(near, grid, all_touched=False)
     return masks
