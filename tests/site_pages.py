@@ -118,9 +118,9 @@ def landowner(**changes):
         title="A bat box at site 7",
         land="Invented land",
         geo="geo:40.198989,-84.303432",
-        left=(("What to put up", ("One bat box: four chambers.", "It hangs on a pole.")),
-              ("When", ("Have it up by 31 March.",))),
-        right=(("Where", ("Water is about 44 m away, to the south.",)),
+        parts=(("What to put up", ("One bat box: four chambers.", "It hangs on a pole.")),
+               ("When", ("Have it up by 31 March.",)),
+               ("Where", ("Water is about 44 m away, to the south.",)),
                ("Please do not", ("Never touch a bat.",))),
         first=("Have buried lines marked.", "Look up."),
         near=square(),
@@ -134,4 +134,4 @@ def awkward_landowner():
     """Return a landowner's page with long texts and much to heed."""
     texts = tuple(LONG[:200] for _ in range(3))
     parts = tuple((title, texts) for title in ("What to put up", "Where", "When"))
-    return landowner(land=LONG, left=parts, right=parts, first=texts * 2, foot=LONG)
+    return landowner(land=LONG, parts=parts * 2, first=texts * 2, foot=LONG)

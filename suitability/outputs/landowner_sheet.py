@@ -16,9 +16,13 @@ from suitability.outputs.sheet_map import draw_sheet_map
 MARGIN_IN = 0.55
 _GAP_IN = 0.3
 _CODE_IN = 1.0
-_MAP_IN = 2.75
+_MAP_IN = 2.55
+_SENTENCE_IN, _PART_IN = 0.03, 0.06  # below each
 # Points, and lines of a text: the first that fits.
-_SIZES = ((11.0, 9), (10.0, 9), (9.0, 9), (8.0, 9), (8.0, 3), (8.0, 2), (8.0, 1))
+_SIZES = (
+    *((size, 9) for size in (11.0, 10.5, 10.0, 9.5, 9.0, 8.5)),
+    *((8.0, most) for most in (9, 3, 2, 1)),
+)
 # Sign and name of what maps show.
 _NAMES = {
     "water": ("streams", "Water"),
@@ -88,18 +92,19 @@ def _draw_words(
 ) -> float:
     """Draw both columns and, framed, what comes before the work; return where they end."""
     width = (room - _GAP_IN) / 2
-    ends = []
-    for x, parts in (
-        (MARGIN_IN, content.left),
-        (MARGIN_IN + width + _GAP_IN, content.right),
-    ):
+    parts = [(title, tuple(sheet.cut(text, width, most, size=size) for text in told))
+             for title, told in content.parts]  # fmt: skip
+    heights = [_part_in(sheet, part, size, width) for part in parts]
+    # Where the longer column is shortest.
+    in_left = min(range(len(parts) + 1), key=lambda n: max(sum(heights[:n]), sum(heights[n:])))
+    ends = [top]
+    for x, those in ((MARGIN_IN, parts[:in_left]), (MARGIN_IN + width + _GAP_IN, parts[in_left:])):
         at = top
-        for title, told in parts:
+        for title, told in those:
             at = sheet.paragraph(title, x, at, width, size=size + 1.5, weight="bold") - 0.02
             for text in told:
-                told_here = sheet.cut(text, width, most, size=size)
-                at = sheet.paragraph(told_here, x, at, width, size=size) - 0.03
-            at -= 0.06
+                at = sheet.paragraph(text, x, at, width, size=size) - _SENTENCE_IN
+            at -= _PART_IN
         ends.append(at)
     frame_top = min(ends) - 0.02
     at = frame_top - 0.08
@@ -113,3 +118,10 @@ def _draw_words(
     frame = Rectangle((MARGIN_IN, at), room, frame_top - at, fc="none", ec=colours.INK, lw=1.2)
     sheet.axes.add_patch(frame)
     return at
+
+
+def _part_in(sheet: Sheet, part: tuple[str, tuple[str, ...]], size: float, width: float) -> float:
+    """Return how high a heading with its sentences will be. [inch]."""
+    title, told = part
+    words = sum(sheet.height_of(text, width, size=size) + _SENTENCE_IN for text in told)
+    return sheet.height_of(title, width, size=size + 1.5) + 0.02 + words + _PART_IN

@@ -14,6 +14,8 @@ from suitability.outputs.sky_chart import DayPath
 
 # Label and text.
 Rows = tuple[tuple[str, str], ...]
+# Heading and sentences.
+Parts = tuple[tuple[str, tuple[str, ...]], ...]
 
 
 @dataclass(frozen=True)
@@ -191,8 +193,8 @@ class LandownerSheet:
         Of the page, and the land's name.
     geo : str
         The place as a link that phones open (RFC 5870).
-    left, right : tuple of (str, tuple of str)
-        Headings with their sentences, for the two columns.
+    parts : tuple of (str, tuple of str)
+        Headings with their sentences, in the order in which to read them.
     first : tuple of str
         What has to be done before work begins; what applies here comes first.
     near, wide : SheetMap
@@ -204,8 +206,7 @@ class LandownerSheet:
     title: str
     land: str
     geo: str
-    left: tuple[tuple[str, tuple[str, ...]], ...]
-    right: tuple[tuple[str, tuple[str, ...]], ...]
+    parts: Parts
     first: tuple[str, ...]
     near: SheetMap
     wide: SheetMap

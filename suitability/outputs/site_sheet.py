@@ -23,6 +23,7 @@ _SKY_IN, _MONTHS_IN = 1.28, 0.68
 _LABEL_IN = 0.82
 _FULLNESS = ((2, 8), (1, 8), (1, 5), (1, 3))  # lines of a text, and criteria
 _MOST_HEEDED = 3  # lines of one thing to heed
+_MOST_OF_REASON = 4
 
 
 def field_page(content: FieldSheet, paper: Paper = "letter") -> Figure:
@@ -150,15 +151,20 @@ def _draw_sure(
 def _draw_reasons(
     sheet: Sheet, texts: tuple[str, ...], x: float, top: float, width: float, bottom: float
 ) -> None:
-    """Draw what there is room for: rather fewer texts than lines that say nothing."""
-    ways = [(len(texts), 3), *((count, 2) for count in range(len(texts), 0, -1)), (1, 1)]
-    for count, most in ways if texts else ():
-        shown = [sheet.cut(text, width, most, size=SMALL) for text in texts[:count]]
-        needs = sum(sheet.height_of(text, width, size=SMALL) + 0.025 for text in shown)
-        if top - needs - 0.24 >= bottom:
-            top = sheet_parts.heading(sheet, x, top, width, "Why this box, and what else would do")
-            sheet_parts.sentences(sheet, x, top, width, shown, most)
-            return
+    """Draw those that there is room for as a whole; the first is cut if there is not."""
+    room = top - bottom - 0.24
+    shown: list[str] = []
+    for text in texts:
+        height = sheet.height_of(text, width, size=SMALL) + 0.025
+        if height <= room and len(sheet.wrapped(text, SMALL, width)) <= _MOST_OF_REASON:
+            shown.append(text)
+            room -= height
+    line = sheet.height_of("x", width, size=SMALL)
+    if texts and not shown and room >= line + 0.025:
+        shown = [sheet.cut(texts[0], width, int((room - 0.025) / line), size=SMALL)]
+    if shown:
+        top = sheet_parts.heading(sheet, x, top, width, "Why this box, and what else would do")
+        sheet_parts.sentences(sheet, x, top, width, shown, _MOST_OF_REASON)
 
 
 def _draw_heed(sheet: Sheet, content: FieldSheet, top: float, room: float, bottom: float) -> float:

@@ -19,7 +19,8 @@ from suitability.outputs.sheet_content import SheetMap
 NEAR_M: dict[Mount, float] = {"pole": 400.0, "wall": 160.0}
 _FEWEST_CELLS = 40  # along it, on land of wide cells
 _WIDEST_M = 3000.0  # edge of the square that shows where on the land a site is
-_PICTURE_CELLS = 600  # along a map that shows the relief alone
+_PICTURE_CELLS = 300  # along a map that shows the relief alone
+_SHADES = 32  # of the relief
 _KINDS = ("water", "boundary", "buildings", "wires")
 # Clipped shapes have false edges; those lie outside the square.
 _BEYOND = 0.1
@@ -131,7 +132,7 @@ class LandAround:
         window = _window(relief[1], bounds)
         # Finer is not printed, and a hundred pages of it would not go by mail.
         step = math.ceil(max(window.rows, window.cols) / _PICTURE_CELLS)
-        light = block_mean(relief[0][window.slices], step)
+        light = _in_shades(block_mean(relief[0][window.slices], step))
         blank = np.full(light.shape, np.nan, np.float32)
         grid = relief[1].window(window).coarser(step)
         return grid, blank, np.zeros(light.shape, bool), light
@@ -181,4 +182,9 @@ def _light(relief: tuple[Float32, Grid], grid: Grid, window: Window) -> Float32:
     found: Float32 = light[
         np.ix_(np.minimum(rows, light.shape[0] - 1), np.minimum(cols, light.shape[1] - 1))
     ]
-    return found
+    return _in_shades(found)
+
+
+def _in_shades(light: Float32) -> Float32:
+    """Return a relief in few shades: the eye sees no more, and files are half as large."""
+    return (np.round(light * (_SHADES - 1)) / (_SHADES - 1)).astype(np.float32)

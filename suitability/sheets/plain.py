@@ -24,14 +24,12 @@ def landowner_sheet(site: SheetSite) -> LandownerSheet:
         title=f"A bat box at {site.text('site').lower()}",
         land=printable(site.run.title),
         geo=site.geo,
-        left=(
+        parts=(
             ("What to put up", _what(site)),
             ("Which way it looks", _which_way(site)),
+            ("Where", _where(site)),
             ("When", _when(site)),
             ("What to expect", _EXPECT),
-        ),
-        right=(
-            ("Where", _where(site)),
             ("Please do not", _do_not(site)),
         ),
         first=_first(site),
@@ -168,18 +166,17 @@ def _do_not(site: SheetSite) -> tuple[str, ...]:
 def _first(site: SheetSite) -> tuple[str, ...]:
     """Return what comes before the work: what applies at this very spot, then the rest."""
     off = site.tell.retold("10 ft (3 m)")
-    here = dict.fromkeys(
-        printable(caution.reasons)
-        for caution in site.cautions
-        if caution.applies_here and caution.id != "disturbance"
-    )
+    here: dict[str, list[str]] = {}  # what to do about it, by what is there
+    for caution in site.cautions:
+        if caution.applies_here and caution.id != "disturbance":
+            here.setdefault(printable(caution.reasons), []).append(f"{printable(caution.title)}.")
     dig = (
         "Have buried lines marked some working days before you dig. In the US, call 811."
         if not site.is_on_wall
         else "Know where cables run, and what the wall is made of, before you drill."
     )
     return (
-        *here,
+        *(f"{what} {' '.join(wanted)}" for what, wanted in here.items()),
         dig,
         f"Look up. Keep people, ladder and pole {off} or more off any overhead line.",
         "Put a ladder on firm, level ground. Work in pairs.",

@@ -130,7 +130,7 @@ def test_a_landowners_page_is_in_plain_words_with_the_same_facts(run, table, tmp
 
 def test_a_landowners_sentences_are_short(run):
     content = SheetMaker(run, "landowner", "letter").content(4)
-    texts = [text for _, told in (*content.left, *content.right) for text in told]
+    texts = [text for _, told in content.parts for text in told]
     for sentence in re.split(r"(?<=[.!?:]) ", " ".join((*texts, *content.first))):
         assert len(sentence.split()) <= 20, sentence
 
@@ -142,7 +142,7 @@ def test_units_follow_the_run(run):
     assert dict(field.put_up)["Height"] == "15 ft above the ground"
     assert dict(field.distances)["Water"] == "143 ft"
     plain = SheetMaker(us, "landowner", "letter").content(1)
-    told = " ".join(text for _, texts in (*plain.left, *plain.right) for text in texts)
+    told = " ".join(text for _, texts in plain.parts for text in texts)
     assert "about 140 ft away" in told
     assert not re.search(r"\d m\b", told)
 
