@@ -19,6 +19,7 @@ import numpy as np
 import places
 import pyogrio
 import rasterio
+import register
 import terrain
 import weather
 import woods
@@ -59,6 +60,7 @@ def make(folder: Path) -> None:
     weather.write_weather(folder / "weather.epw")
     for name, rows in vectors(land).items():
         _write_vectors(folder / f"{name}.gpkg", rows)
+    register.write_register(folder, WRITTEN_AT)
 
 
 def vectors(land: terrain.Terrain) -> dict[str, Rows]:

@@ -160,11 +160,11 @@ def _maximised(
         chance = expit(design @ coefficients)
         spread = chance * (1 - chance)
         information = (design.T * spread) @ design
-        inverse = np.linalg.pinv(information, hermitian=True)
+        curvature = information + np.diag(precision)
+        inverse = np.linalg.pinv(curvature, hermitian=True)
         leverage = spread * np.sum((design @ inverse) * design, axis=1)
         score = design.T @ (y - chance + leverage * (0.5 - chance))
         score -= precision * (coefficients - mean)
-        curvature = information + np.diag(precision)
         step = np.linalg.lstsq(curvature[np.ix_(free, free)], score[free], rcond=None)[0]
         step *= min(1.0, 5.0 / max(np.abs(step).max(initial=0.0), _STILL))
         if np.abs(step).max(initial=0.0) < _STILL:
@@ -185,7 +185,9 @@ def _likelihood(
 ) -> float:
     odds = design @ coefficients
     chance = expit(odds)
-    information = (design.T * (chance * (1 - chance))) @ design
+    # With what the prior knows: a predictor that is the same for all boxes leaves no information
+    # of its own, whose determinant would then be 0 everywhere.
+    information = (design.T * (chance * (1 - chance))) @ design + np.diag(precision)
     _, log_determinant = np.linalg.slogdet(information)
     told = float(np.sum(y * log_expit(odds) + (1 - y) * log_expit(-odds)))
     believed = -0.5 * float(np.sum(precision * (coefficients - mean) ** 2))

@@ -80,7 +80,7 @@ def _lines(told: pd.DataFrame, share: Share, visits: pd.DataFrame) -> Iterator[s
     )
     unseen = int((told["looks"] == 0).sum())
     if unseen:
-        yield f"{unseen} more were never looked at, or not well."
+        yield f"{unseen} more {'was' if unseen == 1 else 'were'} never looked at, or not well."
     if share.used:
         half, two = (used_within(told, months * MONTH_DAYS) for months in (6, 24))
         yield (

@@ -43,7 +43,7 @@ class Taught:
     present : numpy.ndarray
         Their weights at present, adding up to 1.
     left_out : int
-        Boxes beyond the run's land, or where it lacks a measure.
+        Boxes on walls, beyond the run's land, or where it lacks a measure.
     too_new : int
         Boxes without bats that were not watched for a year.
     moves : tuple of str
@@ -71,7 +71,7 @@ class Taught:
         if self.too_new:
             yield f"{self.too_new} without bats were not watched for a year yet: left out"
         if self.left_out:
-            yield f"{self.left_out} hang where the run measures nothing: left out"
+            yield f"{self.left_out} hang where the run measures nothing, or on walls: left out"
         if found.odds_per_tenth is not None:
             odds, low, high = found.odds_per_tenth
             most = f"{high:.2g}" if np.isfinite(high) else "any number"
@@ -130,7 +130,7 @@ def teach(run: FinishedRun, placements: pd.DataFrame, visits: pd.DataFrame) -> T
     run : FinishedRun
         Its land, and its weights.
     placements, visits : pandas.DataFrame
-        As `results.watched` wants them, placements with `lon_deg` and `lat_deg`.
+        As `results.watched` wants them, placements with `kind`, `lon_deg` and `lat_deg`.
 
     Raises
     ------
@@ -200,9 +200,10 @@ def _values_at(run: FinishedRun, places: pd.DataFrame) -> Float64:
     lon, lat = (places[name].to_numpy(np.float64) for name in ("lon_deg", "lat_deg"))
     there = [run.grid.from_lonlat(*place) for place in zip(lon, lat, strict=True)]
     x_m, y_m = np.array(there, np.float64).reshape(-1, 2).T
-    return _values(
-        run, {leaf.name: run.measures(leaf.name, x_m, y_m) for leaf in run.judgement.leaves}
-    )
+    # Of walls the rasters say nothing: what they have there is of a pole.
+    wall = (places["kind"] == "wall").to_numpy()
+    raw = {leaf.name: run.measures(leaf.name, x_m, y_m) for leaf in run.judgement.leaves}
+    return _values(run, {name: np.where(wall, np.nan, there) for name, there in raw.items()})
 
 
 def _moves(run: FinishedRun, present: Float64, proposed: Float64) -> tuple[str, ...]:

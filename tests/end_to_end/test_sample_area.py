@@ -2,20 +2,31 @@
 
 import subprocess
 import sys
+from datetime import date
 from pathlib import Path
 
 import geopandas as gpd
 import numpy as np
+import pandas as pd
 import pytest
 import rasterio
 from rasterio.features import geometry_mask
 from scipy.ndimage import distance_transform_edt
 from shapely import box, segmentize
 
+from suitability.follow_up.box_rows import import_boxes, read_boxes
+from suitability.follow_up.register import open_register
+from suitability.follow_up.visit_rows import import_visits, read_visits
+
 SAMPLE = Path(__file__).parents[2] / "sample_area"
 RASTERS = ("elevation", "land_cover", "canopy_height")
 VECTORS = ("streams", "ponds", "buildings", "boundary", "keep_outs", "existing_boxes")
-FILES = {f"{name}.tif" for name in RASTERS} | {f"{name}.gpkg" for name in VECTORS} | {"weather.epw"}
+TABLES = ("boxes.csv", "visits.csv")
+FILES = (
+    {f"{name}.tif" for name in RASTERS}
+    | {f"{name}.gpkg" for name in (*VECTORS, "register")}
+    | {"weather.epw", *TABLES}
+)
 WATER, PAVED, ROOF = 11, 22, 23
 FOREST = (41, 42, 43, 90)
 # Classes of the National Land Cover Database legend (USGS, CONUS; from memory)
@@ -51,7 +62,7 @@ def remade(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 def test_script_makes_exactly_these_files(remade):
     assert {path.name for path in remade.iterdir()} == FILES
-    committed = [path for end in ("tif", "gpkg", "epw") for path in SAMPLE.glob(f"*.{end}")]
+    committed = [path for end in ("tif", "gpkg", "epw", "csv") for path in SAMPLE.glob(f"*.{end}")]
     assert {path.name for path in committed} == FILES
 
 
@@ -86,6 +97,23 @@ def test_committed_vectors_are_what_the_script_makes(remade, name):
     assert committed.crs == made.crs
     assert committed.drop(columns="geometry").equals(made.drop(columns="geometry"))
     assert committed.geometry.geom_equals_exact(made.geometry, tolerance=1e-6).all()
+
+
+@pytest.mark.parametrize("name", TABLES)
+def test_committed_table_is_what_the_script_makes(remade, name):
+    assert (SAMPLE / name).read_bytes() == (remade / name).read_bytes()
+
+
+def test_committed_register_is_what_the_script_makes_of_the_tables(remade):
+    committed, made = (open_register(folder / "register.gpkg") for folder in (SAMPLE, remade))
+    for of in ("boxes", "placements", "visits"):
+        pd.testing.assert_frame_equal(getattr(committed, of)(), getattr(made, of)())
+    # Both tables are whole in it: given again, they add nothing.
+    trial = {"today": date(2025, 12, 31), "dry_run": True}
+    boxes = import_boxes(made, read_boxes(SAMPLE / "boxes.csv"), **trial)
+    seen = import_visits(made, read_visits(SAMPLE / "visits.csv"), **trial)
+    assert (boxes.already, boxes.rejected) == (25, ())
+    assert (seen.already, seen.new, seen.rejected) == (len(made.visits()), (), ())
 
 
 def test_second_run_onto_the_same_folder_writes_the_same_bytes(remade):

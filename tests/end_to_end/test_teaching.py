@@ -29,6 +29,7 @@ def boxes_by(run, weights, count, seed=2):
         {
             "placement": np.arange(count),
             "put_up": pd.Timestamp("2022-03-01"),
+            "kind": "pole",
             "lon_deg": lon,
             "lat_deg": lat,
         }

@@ -72,3 +72,15 @@ def test_a_prior_without_end_is_believed():
     x, y = two_by_two(3, 3, 2, 4)
     fit = fit_logistic(x, y, Prior(np.array([2.5]), np.array([1e9])))
     assert fit.slopes[0] == pytest.approx(2.5, abs=1e-6)
+
+
+def test_a_predictor_that_is_the_same_for_all_keeps_its_prior_and_leaves_the_others_alone():
+    # It only shifts the intercept, so the likelihood without it has the same maximum.
+    x, y = np.array([[0.1], [0.3], [0.4], [0.6], [0.7], [0.9]]), np.array([0, 0, 1, 0, 1, 1], bool)
+    alone = fit_logistic(x, y, Prior(np.array([2.0]), np.array([0.5])))
+    with_same = np.column_stack([x, np.ones(6)])
+    fit = fit_logistic(with_same, y, Prior(np.array([2.0, 3.0]), np.array([0.5, 0.2])))
+    np.testing.assert_allclose(fit.slopes, [alone.slopes[0], 3.0], atol=1e-6)
+    assert fit.intercept == pytest.approx(alone.intercept - 3.0, abs=1e-6)
+    # Its row and column add nothing to the determinant but what the prior knows of it.
+    assert fit.likelihood == pytest.approx(alone.likelihood + math.log(0.2) / 2, abs=1e-9)
