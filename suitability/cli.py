@@ -7,6 +7,7 @@ import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import replace
+from io import TextIOWrapper
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -49,6 +50,8 @@ RunFolder = Annotated[Path, typer.Argument(metavar="RUN", help="The folder of a 
 
 def main() -> None:
     """Run a command; a user's mistake is told without a traceback, with exit code 2."""
+    if isinstance(sys.stdout, TextIOWrapper):  # a degree sign is no reason to fail a run
+        sys.stdout.reconfigure(errors="replace")
     try:
         app()
     except SuitabilityError as error:

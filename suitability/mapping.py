@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from datetime import date
 from pathlib import Path
 
 import numpy as np
 
+from suitability.config.days import MONTH_NAMES
 from suitability.config.mount import Mount
 from suitability.config.units import unit_of
 from suitability.finished import FinishedRun
@@ -147,5 +147,5 @@ def sources_of(run: FinishedRun, wanted: Wording) -> str:
 
 def day_in_words(day: str) -> str:
     """Return a day of any year, `04-01`, as `1 April`."""
-    any_day = date.fromisoformat(f"2024-{day}")  # a leap year has them all
-    return f"{any_day.day} {any_day:%B}"
+    month, of_month = day.split("-")
+    return f"{int(of_month)} {MONTH_NAMES[int(month) - 1]}"

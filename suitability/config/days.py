@@ -11,6 +11,12 @@ from pydantic import AfterValidator, Field, WithJsonSchema
 from suitability.config.section import Section
 from suitability.config.unfit import UnfitValueError, shown
 
+# Not those of `calendar`: a program that runs this one may have set another language.
+MONTH_NAMES = (
+    "January", "February", "March", "April", "May", "June", "July", "August", "September",
+    "October", "November", "December",
+)  # fmt: skip
+
 # The days of a year without 02-29, in order.
 _DAYS = tuple(
     f"{month:02d}-{day:02d}"

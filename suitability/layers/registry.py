@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-import calendar
 from collections.abc import Iterator, Mapping
 
 from suitability.config import LoadedRun, RunSettings
+from suitability.config.days import MONTH_NAMES
 from suitability.errors import ConfigError
 from suitability.grid import Float32
 from suitability.layers.canopy import FAR_EDGE_M, canopy_edge_m, clearance_m
@@ -95,7 +95,7 @@ def month_layer(month: int) -> str:
 
 def month_title(name: str) -> str:
     """Return what a month's layer measures, in words."""
-    return f"direct sun a day in {calendar.month_name[MONTHS.index(_stem(_stem(name))) + 1]}"
+    return f"direct sun a day in {MONTH_NAMES[MONTHS.index(_stem(_stem(name)))]}"
 
 
 def _stem(name: str) -> str:
