@@ -7,6 +7,7 @@ from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
+from rasterio.enums import ColorInterp
 from rasterio.io import DatasetReader
 from rasterio.windows import Window
 
@@ -58,7 +59,7 @@ class HeightCells:
 
     def __call__(self, window: Window) -> Float32:
         """Return heights, float32, NaN where there are none. [m]."""
-        raw = self.dataset.read(self.band, window=window, masked=True)
+        raw = _masked(self.dataset, self.band, window)
         with np.errstate(over="ignore"):  # a float64 sentinel overflows to infinity
             heights = self._in_metres(raw.data).astype(np.float32)
         heights[np.ma.getmaskarray(raw)] = np.nan
@@ -123,7 +124,7 @@ class ValueCells:
 
     def __call__(self, window: Window) -> Float32:
         """Return values, float32, NaN where there are none."""
-        raw = self.dataset.read(self.band, window=window, masked=True)
+        raw = _masked(self.dataset, self.band, window)
         scale, offset = self.dataset.scales[self.band - 1], self.dataset.offsets[self.band - 1]
         data = raw.data if (scale, offset) == (1, 0) else raw.data * np.float64(scale) + offset
         with np.errstate(over="ignore"):  # a float64 sentinel overflows to infinity
@@ -157,7 +158,7 @@ class ClassCells:
 
     def __call__(self, window: Window) -> Codes:
         """Return codes, `NO_CLASS` where there are none."""
-        raw = self.dataset.read(self.band, window=window, masked=True)
+        raw = _masked(self.dataset, self.band, window)
         missing = np.ma.getmaskarray(raw) | np.isin(raw.data, self.nodata)
         if raw.dtype.kind == "f":
             missing |= ~np.isfinite(raw.data)
@@ -179,3 +180,23 @@ class ClassCells:
             msg = f"{listed} cannot be land-cover codes (0 to {MAX_CODE:,})"
             fix = "if they mean no data, declare them in the raster or under `nodata` of the legend"
             raise InputError(msg, where=self.where, fix=fix)
+
+
+def _masked(dataset: DatasetReader, band: int, window: Window) -> Any:
+    """Return a window with its nodata masked, (rows, cols) masked array.
+
+    An alpha band of floats, which warping makes beside heights, is none to GDAL.
+    """
+    raw = dataset.read(band, window=window, masked=True)
+    for number, meaning in enumerate(dataset.colorinterp, start=1):
+        if (
+            meaning is ColorInterp.alpha
+            and number != band
+            and dataset.dtypes[number - 1]
+            not in (
+                "uint8",
+                "uint16",
+            )
+        ):
+            raw = np.ma.masked_where(dataset.read(number, window=window) == 0, raw)
+    return raw

@@ -1,4 +1,4 @@
-"""A small sample of damaged files; `tests/benchmarks/fuzz_files.py` does thousands by hand."""
+"""A small sample of damaged files; `tests/benchmarks/gauntlet.py` does thousands by hand."""
 
 from __future__ import annotations
 
