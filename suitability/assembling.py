@@ -13,7 +13,9 @@ from suitability.plan import Plan
 from suitability.store import KEY_TAG
 from suitability.tasks import OBSTACLES
 
-JUDGED_SIDE = 2048  # cells along a window that is judged: it needs nothing around it
+# Cells along a window that is judged: it needs nothing around it. Twice as wide, its arrays would
+# come anew from the system each time.
+JUDGED_SIDE = 1024
 JUDGEMENT = ("candidates", "excluded")
 
 

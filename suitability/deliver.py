@@ -5,6 +5,7 @@ from __future__ import annotations
 import errno
 import os
 from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
 from contextlib import suppress
 from dataclasses import asdict, dataclass
 from datetime import UTC, datetime
@@ -147,8 +148,10 @@ def deliver(found: Found, folder: str | os.PathLike[str]) -> None:
     keep_relief(folder / RELIEF, found.plan, found.features)
     finished = FinishedRun(folder, record_of(found))
     content = map_of(finished)
-    _write(folder / "figure.png", lambda path: draw_figure(path, content))
-    _write(folder / MAP, lambda path: page_of_run(finished, path))
+    with ThreadPoolExecutor(1) as meanwhile:  # much of it is packing, which leaves Python to others
+        page = meanwhile.submit(_write, folder / MAP, lambda path: page_of_run(finished, path))
+        _write(folder / "figure.png", lambda path: draw_figure(path, content))
+        page.result()
     _write(
         folder / STYLES[0],
         lambda path: write_styles(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import replace
 
 import numpy as np
@@ -11,6 +12,7 @@ from numpy.typing import NDArray
 from suitability.caveats import CoarseLook, land_of
 from suitability.grid import Float32, Float64, Grid, Window
 from suitability.inputs.gather import gather_rasters
+from suitability.layers import Land
 from suitability.plan import Plan
 from suitability.sun import horizon
 
@@ -50,17 +52,31 @@ def site_horizons(
     rows, cols = plan.grid.position(x_m, y_m)
     everyone = np.arange(x_m.size)
     if plan.grid.rows * plan.grid.cols <= WHOLE_CELLS:
-        _look_around(plan, plan.grid.whole, rows, cols, everyone, found, buildings)
+        whole = plan.grid.whole
+        land = _land_in(plan, whole, buildings)
+        _look_around(land, whole, rows, cols, everyone, found, buildings)
         return found
     around = min(int(np.ceil(AROUND_M / plan.grid.cell_m)), AROUND_CELLS)
-    # One after another: reading sets filters of warnings, and those are all threads' alike.
-    for window, those in _by_window(rows, cols).items():
-        near = window.grown(around).clipped(plan.grid.shape)
-        heights = _look_around(plan, near, rows, cols, those, found, buildings)
+
+    def look_from(land: Land, near: Window, those: Places) -> None:
+        heights = _look_around(land, near, rows, cols, those, found, buildings)
         far = _coarse_beyond(plan, look, near)
         for site, height_m in zip(those, heights, strict=True):
             beyond = _horizon_of(look.land.grid, far, x_m[site], y_m[site], height_m)
             found[site] = np.maximum(found[site], beyond)
+
+    # Another thread looks around while the next window is read; reading itself is done by one, as
+    # it sets filters of warnings, and those are all threads' alike.
+    with ThreadPoolExecutor(1) as looking:
+        looked: list[Future[None]] = []
+        for window, those in _by_window(rows, cols).items():
+            near = window.grown(around).clipped(plan.grid.shape)
+            land = _land_in(plan, near, buildings)
+            for before in looked:  # so that no more than two windows are at hand
+                before.result()
+            looked = [looking.submit(look_from, land, near, those)]
+        for last in looked:
+            last.result()
     return found
 
 
@@ -73,8 +89,18 @@ def _by_window(rows: Float64, cols: Float64) -> dict[Window, Places]:
     return {window: np.array(those) for window, those in sites.items()}
 
 
+def _land_in(plan: Plan, window: Window, buildings: bool) -> Land:
+    """Return the land of a window, read anew; without its buildings if they do not count."""
+    settings, grid = plan.run.settings, plan.grid.window(window)
+    part = window != plan.grid.whole
+    rasters = gather_rasters(settings, grid, plan.run.locate, plan.features(), part=part)
+    if not buildings:
+        rasters = replace(rasters, buildings=np.zeros_like(rasters.buildings))
+    return land_of(settings, grid, rasters)
+
+
 def _look_around(
-    plan: Plan,
+    land: Land,
     window: Window,
     rows: Float64,
     cols: Float64,
@@ -83,19 +109,13 @@ def _look_around(
     buildings: bool,
 ) -> Float64:
     """Fill in what some sites see of a window; return the heights of their boxes. [m]."""
-    settings, grid = plan.run.settings, plan.grid.window(window)
-    part = window != plan.grid.whole
-    rasters = gather_rasters(settings, grid, plan.run.locate, plan.features(), part=part)
-    if not buildings:
-        rasters = replace(rasters, buildings=np.zeros_like(rasters.buildings))
-    land = land_of(settings, grid, rasters)
     surface = land.surface
-    receiver = land.receiver if buildings else land.ground + np.float32(settings.mount.height)
+    receiver = land.receiver if buildings else land.ground + np.float32(land.mount_height_m)
     heights = np.empty(those.size)
     for place, site in enumerate(those):
         row, col = rows[site] - window.row, cols[site] - window.col
         heights[place] = receiver[int(row + 0.5), int(col + 0.5)]
-        found[site] = horizon(surface, grid.cell_m, row, col, heights[place])
+        found[site] = horizon(surface, land.grid.cell_m, row, col, heights[place])
     return heights
 
 

@@ -156,19 +156,20 @@ def screen(
             excluded = _excluded(plan, judged)
             ahead.require_unchanged()
             forget_earlier(folder)
-        with watch.stage("choosing sites"), ThreadPoolExecutor(1) as meanwhile:
+        with ThreadPoolExecutor(1) as meanwhile:
             assembled = meanwhile.submit(lambda: dict(spread(assemble_judgement, plan, JUDGEMENT)))
-            chosen = choose_sites(plan, look)
-            assembled.result()
-        with watch.stage("advising on boxes") as tell:
-            advised = advise_sites(
-                plan,
-                look,
-                chosen.sites,
-                weather=ahead.weather,
-                tell=tell,
-                wall_horizons=chosen.wall_horizons(),
-            )
+            with watch.stage("choosing sites"):
+                chosen = choose_sites(plan, look)
+            with watch.stage("advising on boxes") as tell:
+                advised = advise_sites(
+                    plan,
+                    look,
+                    chosen.sites,
+                    weather=ahead.weather,
+                    tell=tell,
+                    wall_horizons=chosen.wall_horizons(),
+                )
+                assembled.result()
         about = facts_of_sites(plan, features, chosen.sites, advised.occupied)
         edge = unknown_edge(look, plan.sun)
         told_in = run.settings.quantities

@@ -20,6 +20,7 @@ from pydantic.json_schema import JsonSchemaValue
 from pydantic_core import core_schema
 
 from suitability.config.unfit import UnfitValueError, shown
+from suitability.config.unit_definitions import DEFINITIONS
 
 if TYPE_CHECKING:
     import pint
@@ -191,9 +192,7 @@ def _registry() -> pint.UnitRegistry[Any]:
     import pint  # noqa: PLC0415
 
     # Fractions keep the definitions exact: in floats a foot is 0.30479999999999996 m.
-    registry: pint.UnitRegistry[Any] = pint.UnitRegistry(cache_folder=None, non_int_type=Fraction)
-    registry.define("@alias survey_foot = us_survey_ft")
-    return registry
+    return pint.UnitRegistry(DEFINITIONS.splitlines(), cache_folder=None, non_int_type=Fraction)
 
 
 def _wrong_unit(text: str, name: str, unit: str) -> tuple[str, str]:

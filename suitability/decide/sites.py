@@ -167,15 +167,20 @@ def mean_around(score: Float32, cells: int) -> Float64:
     cells : int
         From the middle of the square to its sides. [cells]
     """
-    whole = np.rint(np.nan_to_num(score) / np.float32(_STEP)).astype(np.int64)
+    steps = np.rint(np.nan_to_num(score) / np.float32(_STEP))
     side = 2 * cells + 1
-    for axis in (0, 1):
-        before = [(cells + 1, cells) if axis == a else (0, 0) for a in (0, 1)]
-        sums = np.cumsum(np.pad(whole, before), axis=axis)
-        upper = sums.take(range(side, sums.shape[axis]), axis=axis)
-        lower = sums.take(range(sums.shape[axis] - side), axis=axis)
-        whole = upper - lower
-    return np.asarray(whole * (_STEP / side**2), dtype=np.float64)
+    rows, cols = score.shape
+    # Sums over the squares by differences of running sums, down and then across; in whole numbers,
+    # so that no rounding grows along them.
+    whole = np.zeros((rows + side, cols), np.int64)
+    np.cumsum(steps, axis=0, dtype=np.int64, out=whole[cells + 1 : cells + 1 + rows])
+    whole[cells + 1 + rows :] = whole[cells + rows]
+    down = whole[side:] - whole[:-side]
+    whole = np.zeros((rows, cols + side), np.int64)
+    np.cumsum(down, axis=1, out=whole[:, cells + 1 : cells + 1 + cols])
+    whole[:, cells + 1 + cols :] = whole[:, cells + cols, None]
+    sums = whole[:, side:] - whole[:, :-side]
+    return np.asarray(sums * (_STEP / side**2), dtype=np.float64)
 
 
 Key = tuple[float, float, float, float]

@@ -49,7 +49,8 @@ def draw_figure(
 def composed(content: FigureContent, paper: Paper = "letter") -> Figure:
     """Return the page, not yet written; to be called within `figure_parts.own_style`."""
     _, scratch = blank_page(1, 1)  # to measure on: what is drawn beyond it counts as well
-    place = arrange(content.grid, SIZES_IN[paper], _Measured(scratch, content))
+    measured = _Measured(replace(scratch, is_kept=False), content)
+    place = arrange(content.grid, SIZES_IN[paper], measured)
     figure, blank = blank_page(*place.page)
     sheet = replace(blank, widths=scratch.widths)
     _draw_head(sheet, content, place.page[1] - MARGIN_IN, place.page[0] - 2 * MARGIN_IN)
@@ -211,7 +212,8 @@ def _draw_place(
 ) -> float:
     """Draw the globe with the land's place, and beside it coordinates, extent, scale and date."""
     middle = top - _GLOBE_IN - 0.02
-    locator.draw_globe(sheet.axes, x + _GLOBE_IN + 0.02, middle, _GLOBE_IN, *content.centre_deg)
+    if sheet.is_kept:
+        locator.draw_globe(sheet.axes, x + _GLOBE_IN + 0.02, middle, _GLOBE_IN, *content.centre_deg)
     ends = middle - _GLOBE_IN
     left = x + 2 * _GLOBE_IN + 0.15
     for fact in facts(content, in_per_m):

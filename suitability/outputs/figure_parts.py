@@ -7,9 +7,11 @@ width and returns where it ends, so that parts can be stacked.
 from __future__ import annotations
 
 import math
+from bisect import bisect_right
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field
+from itertools import accumulate
 from typing import Any
 
 import matplotlib as mpl
@@ -25,6 +27,7 @@ from suitability.quantities import FOOT_M
 
 _LINE_SPACING = 1.28
 _POINT_IN = 1 / 72
+_LETTER_WIDTH = 0.55  # of its height, on average
 ROW_IN = 0.2  # of the legend
 _SWATCH_IN = 0.26
 
@@ -57,11 +60,14 @@ class Sheet:
         Measures text.
     dpi : int
         Dots an inch of the renderer.
+    is_kept : bool
+        Whether the page is to be seen; else parts are drawn on it to learn how high they are.
     """
 
     axes: Axes
     renderer: Any
     dpi: int
+    is_kept: bool = True
     # A line is measured when its height is asked for and when it is drawn, which takes most of the
     # time of a page of text.
     widths: dict[tuple[str, float, str], float] = field(default_factory=dict, repr=False)
@@ -76,16 +82,18 @@ class Sheet:
 
     def wrapped(self, text: str, size: float, width_in: float, weight: str = "normal") -> list[str]:
         """Return text in lines that fit; a word that is too long for a line is cut."""
-        lines = [""]
-        for word in text.split():
-            longer = f"{lines[-1]} {word}".strip()
-            if self.text_width_in(longer, size, weight) <= width_in:
-                lines[-1] = longer
-                continue
-            pieces = self._pieces(word, size, width_in, weight)
-            lines += pieces if lines[-1] else pieces[1:]
-            lines[-len(pieces)] = pieces[0]
-        return lines
+        lines, words = [], text.split()
+        while words:
+            count = self._words_that_fit(words, size, width_in, weight)
+            if count == 0:
+                *cut, rest = self._pieces(words[0], size, width_in, weight)
+                lines += cut
+                words[0] = rest
+                if cut:
+                    continue
+            lines.append(" ".join(words[: max(count, 1)]))
+            del words[: max(count, 1)]
+        return lines or [""]
 
     def paragraph(
         self,
@@ -120,6 +128,22 @@ class Sheet:
         while kept and len(self.wrapped(f"{kept}…", size, width_in, weight)) > most:
             kept = kept[:-1].rstrip()
         return f"{kept}…"
+
+    def _words_that_fit(
+        self, words: Sequence[str], size: float, width_in: float, weight: str
+    ) -> int:
+        """Return how many words go into a line: guessed by letters first, as measuring is slow."""
+        ends = list(accumulate(len(word) + 1 for word in words))
+        count = bisect_right(ends, width_in / (size * _POINT_IN * _LETTER_WIDTH))
+
+        def fits(count: int) -> bool:
+            return self.text_width_in(" ".join(words[:count]), size, weight) <= width_in
+
+        while count < len(words) and fits(count + 1):
+            count += 1
+        while count and not fits(count):
+            count -= 1
+        return count
 
     def _pieces(self, word: str, size: float, width_in: float, weight: str) -> list[str]:
         pieces = [""]

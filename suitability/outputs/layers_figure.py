@@ -113,7 +113,7 @@ def layer_pages(content: LayersContent, paper: Paper = "letter") -> list[Figure]
     for first in range(0, len(content.layers), each):
         layers = content.layers[first : first + each]
         figure, sheet = blank_page(*size)
-        sheet = Sheet(sheet.axes, sheet.renderer, sheet.dpi, widths)
+        sheet = Sheet(sheet.axes, sheet.renderer, sheet.dpi, widths=widths)
         top, bottom = _draw_around(sheet, size, content)
         places = _places(size, top, bottom, each, across)
         shown = [
