@@ -67,7 +67,7 @@ def estimate(plan: Plan, *, workers: int = 1) -> Cost:
         Processes that tiles are spread over.
     """
     cells = plan.grid.rows * plan.grid.cols
-    seen = sum(around.rows * around.cols for around in map(plan.around, plan.tiles))
+    seen = sum(around.cells for around in map(plan.around, plan.tiles))
     names = len(layer_names(plan)) + 1
     with tempfile.TemporaryDirectory() as folder:
         sweep_s, other_s, assemble_s = _calibrate(plan, Path(folder))
@@ -154,7 +154,7 @@ def _calibrate(plan: Plan, folder: Path) -> tuple[float, float, float]:
 
     measured = _seconds(lambda run: measure_tile(alone(run), window))
     around = plan.around(window)
-    sweeps_s = sweep_s * around.rows * around.cols * len(few) * _sweeps(plan)
+    sweeps_s = sweep_s * around.cells * len(few) * _sweeps(plan)
     other_s = max(measured - sweeps_s, 0.0) / cells
     written = _seconds(
         lambda run: assemble_raster(

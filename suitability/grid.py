@@ -48,6 +48,18 @@ class Window:
         """Select the window from an array of the whole grid."""
         return slice(self.row, self.row + self.rows), slice(self.col, self.col + self.cols)
 
+    @property
+    def cells(self) -> int:
+        """How many cells the window has."""
+        return self.rows * self.cols
+
+    def around(self, other: Window) -> Window:
+        """Return the smallest window that has this one and another within."""
+        row, col = min(self.row, other.row), min(self.col, other.col)
+        last_row = max(self.row + self.rows, other.row + other.rows)
+        last_col = max(self.col + self.cols, other.col + other.cols)
+        return Window(row, col, last_row - row, last_col - col)
+
     def grown(self, cells: int) -> Window:
         """Return the window with so many cells more on every side, perhaps beyond the grid."""
         return Window(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections import defaultdict
+from collections.abc import Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import replace
 
@@ -22,6 +23,7 @@ WHOLE_CELLS = 4_000_000
 AROUND_M = 1000.0
 AROUND_CELLS = 1000
 READ_SIDE = 512  # cells along the windows in which sites share their surroundings
+READ_CELLS = 12_000_000  # of windows that are read at once
 
 Places = NDArray[np.intp]
 
@@ -65,19 +67,46 @@ def site_horizons(
             beyond = _horizon_of(look.land.grid, far, x_m[site], y_m[site], height_m)
             found[site] = np.maximum(found[site], beyond)
 
-    # Another thread looks around while the next window is read; reading itself is done by one, as
-    # it sets filters of warnings, and those are all threads' alike.
+    by_window = _by_window(rows, cols)
+    nears = [window.grown(around).clipped(plan.grid.shape) for window in by_window]
+    # Another thread looks around while the next land is read; reading itself is done by one, as it
+    # sets filters of warnings, and those are all threads' alike.
     with ThreadPoolExecutor(1) as looking:
         looked: list[Future[None]] = []
-        for window, those in _by_window(rows, cols).items():
-            near = window.grown(around).clipped(plan.grid.shape)
-            land = _land_in(plan, near, buildings)
-            for before in looked:  # so that no more than two windows are at hand
+        for wide, members in read_together(nears, READ_CELLS):
+            land = _land_in(plan, wide, buildings)
+            for before in looked:  # so that no more than two are at hand
                 before.result()
-            looked = [looking.submit(look_from, land, near, those)]
+            looked = [
+                looking.submit(look_from, _part_of(land, near, wide), near, by_window[window])
+                for window, near in zip(by_window, nears, strict=True)
+                if near in members
+            ]
         for last in looked:
             last.result()
     return found
+
+
+def read_together(windows: Sequence[Window], most_cells: int) -> list[tuple[Window, set[Window]]]:
+    """Return which windows to read as one, with the window around them: where that is less to read.
+
+    Parameters
+    ----------
+    windows : sequence of Window
+        They may overlap.
+    most_cells : int
+        That are read at once, if one window alone is not more.
+    """
+    groups: list[tuple[Window, set[Window]]] = []
+    for window in windows:
+        for number, (wide, members) in enumerate(groups):
+            wider = wide.around(window)
+            if wider.cells <= min(wide.cells + window.cells, most_cells):
+                groups[number] = wider, members | {window}
+                break
+        else:
+            groups.append((window, {window}))
+    return groups
 
 
 def _by_window(rows: Float64, cols: Float64) -> dict[Window, Places]:
@@ -97,6 +126,19 @@ def _land_in(plan: Plan, window: Window, buildings: bool) -> Land:
     if not buildings:
         rasters = replace(rasters, buildings=np.zeros_like(rasters.buildings))
     return land_of(settings, grid, rasters)
+
+
+def _part_of(land: Land, window: Window, wide: Window) -> Land:
+    """Return the land of a window out of a wider one's."""
+    there = window.within(wide)
+    moved = Window(window.row - wide.row, window.col - wide.col, window.rows, window.cols)
+    return replace(
+        land,
+        grid=land.grid.window(moved),
+        ground=land.ground[there],
+        canopy=land.canopy[there],
+        buildings=land.buildings[there],
+    )
 
 
 def _look_around(

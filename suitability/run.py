@@ -301,7 +301,7 @@ def _measured(
     with watch.stage("assembling layers") as tell:
         assemble = each or side_by_side
         dict(_told(assemble(assemble_layer, plan, names), len(names), tell))
-    reports = merge_reports((tile.rows * tile.cols, done[tile]) for tile in plan.tiles)
+    reports = merge_reports((tile.cells, done[tile]) for tile in plan.tiles)
     heat: dict[str, Any] = {}
     if plan.heat_layers and ahead.weather is not None:
         with watch.stage("holding heat against the full model"):

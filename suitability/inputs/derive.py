@@ -82,7 +82,7 @@ def land_around(grid: Grid, known: Bounds) -> Grid:
     step = max(
         1,
         math.ceil(FINEST_M / cell_m - 1e-6),
-        math.ceil(math.sqrt(window.rows * window.cols / MOST_CELLS)),
+        math.ceil(math.sqrt(window.cells / MOST_CELLS)),
     )
     return grid.window(window).coarser(step)
 

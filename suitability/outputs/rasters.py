@@ -355,7 +355,7 @@ def _mosaic(
     kind: Kind,
 ) -> str:
     """Return the parts as one raster in GDAL's own words, a virtual raster."""
-    if sum(window.rows * window.cols for window in parts) != grid.rows * grid.cols:
+    if sum(window.cells for window in parts) != grid.rows * grid.cols:
         msg = "the parts do not cover the grid"  # what they leave open would pass for nodata
         raise ValueError(msg)
     place = grid.transform.to_gdal()

@@ -6,6 +6,7 @@ import small_land
 
 from suitability import horizons
 from suitability.config import load_run
+from suitability.grid import Window
 from suitability.run import screen
 
 
@@ -41,6 +42,24 @@ def test_windows_see_what_the_whole_shows(found, monkeypatch):
     assert np.abs(coarse - whole).mean() < 0.2
     monkeypatch.setattr(horizons, "_coarse_beyond", lambda *_: np.full((60, 80), np.nan, "f4"))
     assert np.abs(seen(found) - whole).max() > 3  # it does look beyond
+
+
+def test_windows_are_read_as_one_where_that_is_less():
+    left, overlapping, far = Window(0, 0, 10, 10), Window(0, 4, 10, 10), Window(50, 50, 10, 10)
+    assert horizons.read_together([left, overlapping, far], 1000) == [
+        (Window(0, 0, 10, 14), {left, overlapping}),
+        (far, {far}),
+    ]
+    assert len(horizons.read_together([left, overlapping, far], 139)) == 3  # 140 cells are too many
+
+
+def test_what_is_read_at_once_changes_nothing(found, monkeypatch):
+    monkeypatch.setattr(horizons, "WHOLE_CELLS", 0)
+    monkeypatch.setattr(horizons, "AROUND_M", 60.0)
+    monkeypatch.setattr(horizons, "READ_SIDE", 16)
+    together = seen(found)
+    monkeypatch.setattr(horizons, "READ_CELLS", 0)
+    assert np.array_equal(seen(found), together)
 
 
 def test_without_buildings_a_box_beside_a_wall_sees_what_else_there_is(found):

@@ -26,6 +26,13 @@ def test_a_window_grows_on_every_side_and_is_cut_at_the_grid():
     assert GRID.whole.grown(9).clipped(GRID.shape) == GRID.whole
 
 
+def test_the_window_around_two_has_both_within():
+    one, other = Window(1, 7, 2, 3), Window(4, 2, 1, 6)
+    assert one.around(other) == other.around(one) == Window(1, 2, 4, 8)
+    assert one.around(one) == one
+    assert one.cells == 6
+
+
 def test_a_window_is_found_in_one_around_it():
     outer, inner = Window(1, 2, 4, 6), Window(2, 5, 2, 1)
     found = NUMBERS[outer.slices][inner.within(outer)]
