@@ -16,6 +16,7 @@ from suitability.config.sources import VectorSource, VerticalUnit
 from suitability.errors import InputError
 from suitability.grid import WGS84, Grid
 from suitability.inputs.cells import ClassCells
+from suitability.inputs.elsewhere import require_here
 from suitability.inputs.legend import NO_CLASS, load_legend
 from suitability.inputs.opening import open_raster
 from suitability.inputs.permanent import load_permanence
@@ -191,6 +192,7 @@ def _holds_heights(column: pd.Series) -> bool:
 
 def _only_layer(path: StrPath, kinds: frozenset[Kind], role: str) -> str | None:
     """Return the layer to name, None where there is nothing to choose."""
+    require_here(path, str(path))
     try:
         listed = pyogrio.list_layers(path)
     except (DataSourceError, DataLayerError, OSError):

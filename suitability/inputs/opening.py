@@ -20,6 +20,7 @@ from rasterio.io import DatasetReader
 from suitability.config.paths import is_local
 from suitability.errors import InputError
 from suitability.grid import Bounds, Float64
+from suitability.inputs.elsewhere import NOTHING_FETCHED, require_here
 from suitability.inputs.places import StrPath, crs_label, horizontal, place_of
 
 _FILTERS = threading.Lock()  # filters of warnings are those of all threads
@@ -46,13 +47,18 @@ def open_raster(
         If it cannot be opened or read to its end, or lacks the band, a CRS or a transform.
     """
     where = place_of(path, place)
+    require_here(path, where)
+    # On the web, a look into the folder for side files would cost more than the raster.
+    on_the_web = {"GDAL_DISABLE_READDIR_ON_OPEN": "EMPTY_DIR"}
+    with rasterio.Env(**(NOTHING_FETCHED if is_local(str(path)) else on_the_web)):
+        yield from _opened(path, band, where)
+
+
+def _opened(path: StrPath, band: int, where: str) -> Iterator[DatasetReader]:
     try:
         with _FILTERS, warnings.catch_warnings():
             warnings.simplefilter("ignore", NotGeoreferencedWarning)
-            # On the web, a look into the folder for side files would cost more than the raster.
-            beside = {} if is_local(str(path)) else {"GDAL_DISABLE_READDIR_ON_OPEN": "EMPTY_DIR"}
-            with rasterio.Env(**beside):
-                dataset = rasterio.open(path)
+            dataset = rasterio.open(path)
     except RasterioIOError as exc:
         raise _cannot_open(path, where, exc) from exc
     with dataset:

@@ -20,6 +20,7 @@ from suitability.config.sources import VectorSource
 from suitability.errors import InputError
 from suitability.grid import Bounds, Grid
 from suitability.inputs.datums import doubted_move
+from suitability.inputs.elsewhere import require_here
 from suitability.inputs.opening import require_on_earth
 from suitability.inputs.places import crs_label, grow, place_of, project_bounds
 from suitability.inputs.report import InputReport
@@ -154,6 +155,7 @@ def together(
 
 
 def _layer_name(source: VectorSource, where: str) -> str:
+    require_here(source.path, where)
     try:
         listed = pyogrio.list_layers(source.path)
     except (DataSourceError, OSError, UnicodeDecodeError) as exc:
