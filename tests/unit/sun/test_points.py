@@ -1,10 +1,12 @@
 """The horizon of one point, by hand, and the hours that follow from it."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from sun_geometry import path_of_day
 
-from suitability.sun import horizon, hours_by_facing, hours_by_month, is_lit
+from suitability.sun import face_is_lit, horizon, hours_by_facing, hours_by_month, is_lit
 
 
 def wall_to_the_east(rows=41, cols=41, height=12.0):
@@ -94,3 +96,49 @@ def test_hours_add_up():
     assert faces.sum() == pytest.approx(hours[6])
     assert faces[0] < faces[1]
     assert hours_by_facing(sun, np.full(360, 90.0), 0.0, 180.0) == pytest.approx([0.0])
+
+
+@pytest.mark.parametrize(("row", "col"), [(0, 0), (8, 6), (7.5, 6), (8, 5.5)])
+def test_a_point_on_the_outer_cells_is_inside(row, col):
+    assert horizon(np.zeros((9, 7)), 1.0, row, col, 1.0).max() < 0
+
+
+@pytest.mark.parametrize(("row", "col"), [(8.1, 3), (9, 3), (3, 6.1), (3, 7), (3, -0.1)])
+def test_a_point_beyond_them_is_not(row, col):
+    with pytest.raises(ValueError, match="in 9 x 7 cells"):
+        horizon(np.zeros((9, 7)), 1.0, row, col, 1.0)
+
+
+def test_horizon_closes_across_north_whatever_the_convergence():
+    profile = [0] * 360  # whole numbers, as somebody may write them
+    profile[0], profile[350] = 40, 60
+    sun = path_of_day(40, 10)
+    some = sun.those(np.arange(4))
+    for azimuth, convergence, hidden in (
+        (359.5, 0.0, 20.0),  # halfway between 0 at 359 and 40 at 0 degrees
+        (0.25, 0.0, 30.0),
+        (10.0, 20.0, 60.0),  # grid azimuth 350
+        (340.0, -10.0, 60.0),
+        (340.0, -20.0, 40.0),
+    ):
+        at = replace(
+            some,
+            azimuth_deg=np.full(4, azimuth),
+            altitude_deg=hidden + np.array([-1, -0.01, 0, 0.01]),
+        )
+        assert is_lit(at, profile, convergence).tolist() == [False, False, True, True]
+
+
+def test_faces_get_the_sun_before_them_alone():
+    some = path_of_day(40, 10).those(np.arange(4))
+    sun = replace(
+        some, azimuth_deg=np.array([1.0, 89.0, 91.0, 179.0]), altitude_deg=np.full(4, 10.0)
+    )
+    found = face_is_lit(sun, [0] * 8, 0.0, [0, 90, 180])  # whole numbers again
+    assert found.tolist() == [
+        [True, True, False, False],
+        [True, True, True, True],
+        [False, False, True, True],
+    ]
+    hours = hours_by_facing(sun, [0] * 8, 0.0, [0, 90])
+    assert hours == pytest.approx([sun.season_hours[:2].sum(), sun.season_hours.sum()])

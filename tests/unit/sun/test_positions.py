@@ -4,7 +4,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from suitability.sun import sun_positions
+from suitability.sun import clear_sky_dni, sun_positions
 
 ALL_DAY = {"rule": "altitude", "min_altitude_deg": 0.0}
 
@@ -153,3 +153,41 @@ def test_higher_altitude_rule_keeps_fewer():
 def test_a_sampling_that_samples_nothing_is_refused(sampling):
     with pytest.raises(ValueError, match="samples no season"):
         sun_positions(40.0, -86.0, **sampling)
+
+
+def test_what_counts_is_told_in_full():
+    one = {"start": "06-01", "end": "06-01", "step_min": 60}
+    assert sun_positions(40.0, 0.0, rule="altitude", min_altitude_deg=5, **one).rule == (
+        "sun's centre with refraction above 5° (NREL SPA)"
+    )
+    stated = {"linke_turbidity": 3.5, "min_irradiance_w_m2": 200.0}
+    assert sun_positions(40.0, 0.0, **stated, **one).rule == (
+        "clear-sky direct normal irradiance above 200 W/m² (WMO-No. 8; Ineichen–Perez, "
+        "Linke turbidity: 3.5; NREL SPA, refracted centre)"
+    )
+
+
+def test_a_season_left_out_is_april_to_september_by_irradiance():
+    left_out = sun_positions(40.0, -86.0)
+    stated = sun_positions(
+        40.0, -86.0, start="04-01", end="09-30", step_min=15, every_days=6, year=2025,
+        ground_elevation_m=0, rule="irradiance", min_irradiance_w_m2=120,
+    )  # fmt: skip
+    assert left_out.utc.equals(stated.utc)
+    assert left_out.rule == stated.rule
+    np.testing.assert_array_equal(left_out.hours, stated.hours)
+
+
+def test_air_is_thinner_and_clearer_up_high():
+    one = {"start": "06-01", "end": "06-01", "step_min": 5}
+    low, high = (
+        sun_positions(40.0, -105.0, ground_elevation_m=height, **one) for height in (0, 3000)
+    )
+    hazy = sun_positions(40.0, -105.0, linke_turbidity=7.0, **one)
+    assert len(high) > len(low) > len(hazy)
+    utc = low.utc[:1]
+    by_month = clear_sky_dni(utc, 40.0, -105.0, [30.0], 0.0)
+    turbid = clear_sky_dni(utc, 40.0, -105.0, [30.0], 0.0, linke_turbidity=7.0)
+    above = clear_sky_dni(utc, 40.0, -105.0, [30.0], 3000.0)
+    assert turbid < by_month < above
+    assert by_month.shape == (1,)
