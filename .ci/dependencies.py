@@ -1,6 +1,6 @@
 """What the installed program is made of, with licences, and whether any of it is known unsafe.
 
-    python .ci/dependencies.py ENVIRONMENT/bin/python FOLDER
+python .ci/dependencies.py ENVIRONMENT/bin/python FOLDER
 
 wants `cyclonedx-bom` and `pip-audit` beside it, and an environment that has the program and
 what it needs. Writes `bill_of_materials.json` (CycloneDX) and `audit.json` into the folder. Fails
