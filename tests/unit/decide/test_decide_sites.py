@@ -177,3 +177,17 @@ def test_of_two_spots_in_one_place_the_better_is_taken():
     )  # fmt: skip
     assert rows.tolist() == [1.5]
     assert spot.tolist() == [1]
+
+
+def test_a_spot_at_just_the_spacing_from_a_site_is_far_enough():
+    spots = Spots(np.array([0.9, 0.8, 0.7]), np.array([0.5, 0.5, 0.5]), np.array([0.5, 2.5, 4.0]))
+
+    def taken(spacing):
+        _, cols, _ = merge_with_spots(
+            np.empty, [], (9, 9), spots, count=9, spacing_cells=spacing, around_cells=0
+        )
+        return cols.tolist()
+
+    assert taken(2.0) == [0.5, 2.5]
+    assert taken(1.5) == [0.5, 2.5, 4.0]
+    assert taken(2.001) == [0.5, 4.0]
