@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
-from dataclasses import asdict, dataclass
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import asdict, dataclass, replace
 from datetime import date
 from typing import Any
 
@@ -47,6 +47,8 @@ class Advised:
         What the run's record tells of it.
     warnings : tuple of str
         What a reader of the results has to know.
+    in_other_units : dict of str to str
+        By each sentence that tells a measure: the same for readers of the other units.
     """
 
     sites: gpd.GeoDataFrame
@@ -54,6 +56,7 @@ class Advised:
     heats: tuple[BoxHeat, ...]
     record: dict[str, Any]
     warnings: tuple[str, ...]
+    in_other_units: dict[str, str]
 
     @property
     def occupied(self) -> str:
@@ -96,10 +99,13 @@ def advise_sites(
     day = settings.box.compass_date or date.fromisoformat(
         f"{settings.season.year}-{settings.season.start}"
     )
-    advices, compasses, needles = [], [], []
+    advices, retold, compasses, needles = [], [], [], []
+    for_others = replace(wanted, quantities=wanted.quantities.other)
     for at, site in enumerate(sites.to_dict("records")):
         place = _place(site, plan, seen[at], turned[at])
-        advices.append(advise(place, wanted, heats[at] if heats else None))
+        heat = heats[at] if heats else None
+        advices.append(advise(place, wanted, heat))
+        retold.append(advise(place, for_others, heat) if at < MOST_TOLD else advices[-1])
         needle = declination(site["lon_deg"], site["lat_deg"], look.ground_elevation_m, day)
         needles.append(needle)
         facing = advices[-1].facing_deg
@@ -125,6 +131,7 @@ def advise_sites(
         heats,
         record,
         _warnings(advices, needles),
+        _in_other_units(advices, retold, needles),
     )
 
 
@@ -228,6 +235,26 @@ def _recorded(
             sites["rank"], advices, compasses, needles, strict=True
         )
     ]
+
+
+def _in_other_units(
+    advices: Sequence[Advice], retold: Sequence[Advice], needles: Sequence[Declination]
+) -> dict[str, str]:
+    """Return, by each sentence that tells a measure, the same in the other units."""
+    own, others = (
+        [*_warnings(those, needles), *(text for advice in those for text in _texts(advice))]
+        for those in (advices, retold)
+    )
+    return {text: other for text, other in zip(own, others, strict=True) if text != other}
+
+
+def _texts(advice: Advice) -> Iterator[str]:
+    """Yield all sentences of an advice, as many whatever its units."""
+    yield from advice.warnings
+    for point in advice.points:
+        ground = point.ground
+        yield from (point.choice, point.why, point.second or "", ground.basis)
+        yield ground.conflict or ""
 
 
 def _from_true_north(seen_deg: Float32, turned_deg: Float64) -> Float32:

@@ -23,6 +23,7 @@ from suitability.commands.results import learn, results
 from suitability.commands.review import review
 from suitability.commands.sheets import sheets
 from suitability.commands.start import start
+from suitability.commands.units import WantedUnits, wanted
 from suitability.commands.visits import visits
 from suitability.commands.web_map import web_map
 from suitability.errors import SuitabilityError
@@ -240,6 +241,7 @@ def explain(
     at: Annotated[
         tuple[float, float] | None, typer.Option(metavar="LON LAT", help="Any coordinate, WGS 84.")
     ] = None,
+    units: WantedUnits = None,
 ) -> None:
     """Say why a place has its score, or why it is out."""
     if (site is None) == (at is None):
@@ -250,11 +252,12 @@ def explain(
     from suitability.finished import FinishedRun
 
     place = explain_site(run, site) if site is not None else explain_at(run, *(at or (0.0, 0.0)))
-    show_place(place, FinishedRun.of(run).quantities)
+    finished = FinishedRun.of(run, wanted(units))
+    show_place(place, finished.quantities)
     if site is not None:
         from suitability.commands.advice import show_advice
 
-        show_advice(run, site)
+        show_advice(finished, site)
 
 
 @app.command()
@@ -316,6 +319,7 @@ def robustness(
         float, typer.Option(min=0, max=1, help="Spearman's coefficient that is warned of.")
     ] = 0.7,
     seed: Annotated[int, typer.Option(min=0, help="Of the draws.")] = 1,
+    units: WantedUnits = None,
 ) -> None:
     """Say how sure the ranking of a run is when its weights move."""
     from suitability.commands.robustness import show_robustness
@@ -331,7 +335,7 @@ def robustness(
         correlated_from=correlated_from,
         seed=seed,
     )
-    show_robustness(run, asked)
+    show_robustness(run, asked, wanted(units))
 
 
 @app.command()
@@ -341,11 +345,12 @@ def compare(
     out: Annotated[
         Path | None, typer.Option(help="Folder of the comparison; else one in RUN_B.")
     ] = None,
+    units: WantedUnits = None,
 ) -> None:
     """Say what changed from one run to another: settings, scores, land and sites."""
     from suitability.commands.compare import show_comparison
 
-    show_comparison(first, second, out)
+    show_comparison(first, second, out, wanted(units))
 
 
 @app.command()
@@ -355,11 +360,12 @@ def summary(
     layer: Annotated[str | None, typer.Option(help="Its layer, if it has several.")] = None,
     name: Annotated[str | None, typer.Option(help="Its field with the parcels' names.")] = None,
     to: Annotated[Path | None, typer.Option(help="The table; else in the run's folder.")] = None,
+    units: WantedUnits = None,
 ) -> None:
     """Say how much land has which score or is out, and in which parcel: land_summary.csv."""
     from suitability.commands.summary import show_summary
 
-    show_summary(run, by, layer, name, to)
+    show_summary(run, by, layer, name, to, wanted(units))
 
 
 @app.command()

@@ -39,6 +39,7 @@ from suitability.outputs.rasters import (
     write_part,
 )
 from suitability.outputs.record import write_record
+from suitability.quantities import Units
 
 FILES = ("score_change.tif", "score_change.png", "sites_compared.csv", "comparison.json")
 _WINDOW = 1024  # cells along the windows that are compared
@@ -49,6 +50,8 @@ def compare_runs(
     first: str | os.PathLike[str],
     second: str | os.PathLike[str],
     out: str | os.PathLike[str] | None = None,
+    *,
+    units: Units | None = None,
 ) -> tuple[Comparison, Path]:
     """Compare two finished runs and write what differs; return it and the folder it lies in.
 
@@ -58,6 +61,8 @@ def compare_runs(
         The runs' folders; changes lead from the first to the second.
     out : path, optional
         Where to; left out, `compared_with_NAME` in the second run's folder.
+    units : {"metric", "us"}, optional
+        To tell measures in; left out, those of the second run.
 
     Raises
     ------
@@ -66,7 +71,7 @@ def compare_runs(
     ResultError
         If the runs do not lie on the same lattice of cells, or have no land in common.
     """
-    old, new = FinishedRun.of(first), FinishedRun.of(second)
+    old, new = FinishedRun.of(first), FinishedRun.of(second, units)
     in_old, in_new = common_windows(old.grid, new.grid)
     folder = Path(out) if out else new.folder / f"compared_with_{old.folder.resolve().name}"
     try:

@@ -263,6 +263,7 @@ def record_of(found: Found) -> dict[str, Any]:
         "boxes": found.advised.record,
         "heat_layers": facts["heat_layers"],
         "warnings": found.warnings,
+        "in_other_units": facts["in_other_units"],
         "cautions": [
             settings.quantities.retold(str(caution))
             for caution in load_cautions(settings.mount.kind)

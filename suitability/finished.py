@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
@@ -30,7 +31,7 @@ from suitability.outputs.rasters import (
 )
 from suitability.outputs.record import RECORD, read_record, recorded_judgement
 from suitability.outputs.site_signs import SiteFacts
-from suitability.quantities import Quantities
+from suitability.quantities import Quantities, Units
 
 _AGAIN = "run `suitability screen` again"
 
@@ -45,21 +46,31 @@ class FinishedRun:
         Where it lies.
     record : dict
         What `run.json` holds.
+    units : {"metric", "us"}, optional
+        To tell quantities in; left out, as the run file has it.
     """
 
     folder: Path
     record: dict[str, Any]
+    units: Units | None = None
 
     @classmethod
-    def of(cls, folder: str | os.PathLike[str]) -> FinishedRun:
+    def of(cls, folder: str | os.PathLike[str], units: Units | None = None) -> FinishedRun:
         """Open the finished run of a folder.
+
+        Parameters
+        ----------
+        folder : path
+            The run's.
+        units : {"metric", "us"}, optional
+            To tell quantities in; left out, as the run file has it.
 
         Raises
         ------
         InputError
             If the folder holds none.
         """
-        return cls(Path(folder), read_record(folder))
+        return cls(Path(folder), read_record(folder), units)
 
     @property
     def title(self) -> str:
@@ -73,8 +84,20 @@ class FinishedRun:
 
     @cached_property
     def quantities(self) -> Quantities:
-        """How quantities are told to people: as the run file has it."""
-        return Quantities(self.record["settings"].get("units", "metric"))
+        """How quantities are told to people: as wanted, else as the run file has it."""
+        return Quantities(self.units or _units_of(self.record))
+
+    def told(self, text: str) -> str:
+        """Return a sentence of the record in the reader's units; the run wrote it in its own."""
+        if self.quantities.units == _units_of(self.record):
+            return text
+        kept: dict[str, str] = self.record.get("in_other_units", {})
+        return kept.get(text) or self.quantities.retold(text)
+
+    @property
+    def warnings(self) -> tuple[str, ...]:
+        """What a reader of the results has to know; as `told`."""
+        return tuple(map(self.told, self.record["warnings"]))
 
     @property
     def dated_name(self) -> str:
@@ -251,7 +274,7 @@ class FinishedRun:
         return site_cautions(self.facts(rank), self.quantities)
 
     def advice(self, rank: int) -> dict[str, Any] | None:
-        """Return what is advised for a site, with its `timing` and `bats`.
+        """Return what is advised for a site, with its `timing` and `bats`; in the reader's units.
 
         Parameters
         ----------
@@ -273,7 +296,23 @@ class FinishedRun:
             msg = "the record of the run holds no advice on boxes, as every run's does"
             raise ResultError(msg, where=self.folder / RECORD, fix=_AGAIN)
         found = next((site for site in boxes["sites"] if site["rank"] == rank), None)
-        return found and {**found, "timing": boxes["timing"], "bats": boxes["bats"]}
+        if found is None:
+            return None
+        told = {key: self._retold(found[key]) for key in ("points", "warnings")}
+        return {**found, **told, "timing": boxes["timing"], "bats": boxes["bats"]}
+
+    def _retold(self, value: Any) -> Any:
+        """Return texts, in lists and under names, as `told`."""
+        if isinstance(value, str):
+            return self.told(value)
+        if isinstance(value, Mapping):
+            return {key: self._retold(each) for key, each in value.items()}
+        return [self._retold(each) for each in value] if isinstance(value, list | tuple) else value
+
+
+def _units_of(record: Mapping[str, Any]) -> Units:
+    """Return the units in which a run tells quantities, by its record."""
+    return "us" if record["settings"].get("units") == "us" else "metric"
 
 
 def _kind_of(site: dict[str, Any]) -> str:

@@ -12,6 +12,7 @@ from suitability.config.days import MONTH_NAMES
 from suitability.config.mount import Mount
 from suitability.config.units import unit_of
 from suitability.finished import FinishedRun
+from suitability.inputs.report import is_none_given
 from suitability.outputs.cautions import short_caution
 from suitability.outputs.figure_content import FigureContent
 from suitability.outputs.layers_figure import LayerMap, LayersContent
@@ -72,7 +73,7 @@ def map_of(run: FinishedRun, wording: Wording | None = None) -> FigureContent:
         sources=sources_of(run, wanted),
         date=run.record["written_utc"][:10],
         caption=own_caption if wanted.caption is None else wanted.caption,
-        warnings=tuple(run.record["warnings"]),
+        warnings=run.warnings,
         hillshade=None if relief is None else relief[0],
         streams=run.features("water"),
         boundary=run.features("boundary"),
@@ -100,7 +101,7 @@ def layers_of(run: FinishedRun, wording: Wording | None = None) -> LayersContent
         grid=run.grid.coarser(step),
         layers=[_layer_map(run, name, step, wanted) for name in run.layers],
         caption=caption if wanted.caption is None else wanted.caption,
-        caution=wanted.caution or short_caution(),
+        caution=wanted.caution or run.quantities.retold(short_caution()),
         sources=f"{sources_of(run, wanted)} {run.record['written_utc'][:10]}.",
         x_m=run.sites["x_m"].to_numpy(np.float64),
         y_m=run.sites["y_m"].to_numpy(np.float64),
@@ -126,7 +127,7 @@ def caption_of(run: FinishedRun) -> str:
     judged = run.quantities.retold(run.judgement.in_words(run.layer_title))
     count = len(run.record["sites"])
     sites = "site" if count == 1 else "sites"
-    height = run.quantities.stated(mount.height)
+    height = run.quantities.height(mount.height)
     return (
         f"{count or 'No'} {sites} for bat boxes and the score of the land that is not ruled out. "
         f"Season {day_in_words(season['start'])} to {day_in_words(season['end'])}; boxes "
@@ -136,7 +137,8 @@ def caption_of(run: FinishedRun) -> str:
 
 def sources_of(run: FinishedRun, wanted: Wording) -> str:
     """Return whose data the map was made of: the run's files by name, and the credit wanted."""
-    files = ", ".join(sorted({Path(report["path"]).name for report in run.record["inputs"]}))
+    paths = {report["path"] for report in run.record["inputs"]}
+    files = ", ".join(sorted({Path(path).name for path in paths if not is_none_given(path)}))
     credit = wanted.credit.strip()
     if not wanted.has_words:
         return " · ".join(part for part in (credit, files) if part)

@@ -134,7 +134,10 @@ def _judgement(run: FinishedRun, cite: _Cite) -> str:
         told.append(f"Ordered weighted means are those of {cite('owa')}.")
     out = [row for row in run.record["excluded_share"].values() if row["in_all"] > 0]
     if out:
-        listed = _listed([f"{row['words']} ({100 * row['in_all']:.2g}% of it)" for row in out])
+        tell = run.quantities.retold
+        listed = _listed(
+            [f"{tell(row['words'])} ({100 * row['in_all']:.2g}% of it)" for row in out]
+        )
         told.append(f"Land was ruled out that is {listed}; reasons may overlap.")
     return " ".join(told)
 
@@ -186,10 +189,8 @@ def _sites(run: FinishedRun, cite: _Cite) -> str:
 
 
 def _limits(run: FinishedRun) -> str:
-    warnings = [
-        f"{text[:1].upper()}{text[1:].removesuffix('.')}." for text in run.record["warnings"]
-    ]
-    return " ".join([*warnings, short_caution()])
+    warnings = [f"{text[:1].upper()}{text[1:].removesuffix('.')}." for text in run.warnings]
+    return " ".join([*warnings, run.quantities.retold(short_caution())])
 
 
 def _listed(parts: list[str]) -> str:

@@ -134,6 +134,11 @@ class Quantities:
         """Whether US customary units are wanted."""
         return self.units == "us"
 
+    @property
+    def other(self) -> Quantities:
+        """The other units."""
+        return Quantities("metric" if self.is_us else "us")
+
     def length(self, metres: float) -> str:
         """Return a measured distance: m or km, ft or (from a quarter of a mile on) mi. [m].
 

@@ -37,6 +37,7 @@ from suitability.outputs.rasters import CACHE_BYTES
 from suitability.overheating import held_against, make_tables
 from suitability.overheating import in_words as heat_in_words
 from suitability.plan import Plan
+from suitability.quantities import Quantities
 from suitability.siting import choose_sites
 from suitability.store import only_run
 from suitability.sun import FarLand, compile_kernels
@@ -173,7 +174,28 @@ def screen(
         about = facts_of_sites(plan, features, chosen.sites, advised.occupied)
         edge = unknown_edge(look, plan.sun)
         told_in = run.settings.quantities
-        told = tuple(each.told_in(told_in) for each in (*reports, *features.reports))
+
+        def warned(tell: Quantities) -> tuple[str, ...]:
+            """Return what a reader has to know, as many sentences whatever the units."""
+            settings = run.settings.model_copy(update={"units": tell.units})
+            of_boxes = advised.warnings
+            if tell != told_in:
+                of_boxes = tuple(advised.in_other_units.get(text, text) for text in of_boxes)
+            return (  # doubts about what was read come first: pictures have room for a few
+                *(tell.retold(text) for report in read for text in report.warnings),
+                *map(tell.retold, plan.judgement.warnings),
+                *caveats(settings, plan.grid, chosen.scores, edge),
+                *map(tell.retold, doubted),
+                *chosen.caveats,
+                *of_boxes,
+                *map(tell.retold, heat_in_words(heat)),
+                *wires_in_reach(chosen.sites["rank"], about, tell),
+            )
+
+        read, doubted = (*reports, *features.reports), tuple(doubts(plan))
+        warnings = warned(told_in)
+        others = zip(warnings, warned(told_in.other), strict=True)
+        told = tuple(each.told_in(told_in) for each in read)
         found = Found(
             plan=plan,
             features=features,
@@ -181,16 +203,7 @@ def screen(
             advised=heeded(advised, about, told_in),
             about=about,
             reports=told,
-            warnings=(  # doubts about what was read come first: pictures have room for a few
-                *(text for report in told for text in report.warnings),
-                *map(told_in.retold, plan.judgement.warnings),
-                *caveats(run.settings, plan.grid, chosen.scores, edge),
-                *map(told_in.retold, doubts(plan)),
-                *chosen.caveats,
-                *advised.warnings,
-                *map(told_in.retold, heat_in_words(heat)),
-                *wires_in_reach(chosen.sites["rank"], about, told_in),
-            ),
+            warnings=warnings,
             facts={
                 "grid_notes": ahead.notes,
                 "input_sha256": ahead.hashes,
@@ -201,6 +214,8 @@ def screen(
                 "unknown_edge": edge,
                 "tiles": len(plan.tiles),
                 "seconds": watch.seconds,
+                "in_other_units": advised.in_other_units
+                | {text: other for text, other in others if text != other},
             },
         )
         with watch.stage("writing results"):

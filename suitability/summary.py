@@ -16,7 +16,7 @@ from suitability.inputs.burn import numbered
 from suitability.outputs.land_table import LAND_TABLE, write_land_table
 from suitability.outputs.rasters import CACHE_BYTES
 from suitability.parcels import read_parcels
-from suitability.quantities import Quantities
+from suitability.quantities import Quantities, Units
 
 WHOLE, ELSEWHERE = "whole land", "in no parcel"
 
@@ -58,6 +58,7 @@ def summarize(
     layer: str | None = None,
     name_field: str | None = None,
     to: str | os.PathLike[str] | None = None,
+    units: Units | None = None,
 ) -> LandSummary:
     """Count a finished run's land and write the table.
 
@@ -73,6 +74,8 @@ def summarize(
         Attribute that names a parcel; parcels of one name are one. Left out, all are one.
     to : path, optional
         The table; left out, `land_summary.csv` in the run's folder.
+    units : {"metric", "us"}, optional
+        To tell areas in; left out, those of the run. The table has both.
 
     Raises
     ------
@@ -81,7 +84,7 @@ def summarize(
     ResultError
         If no parcel lies on the run's land.
     """
-    run = FinishedRun.of(folder)
+    run = FinishedRun.of(folder, units)
     grid, reasons = run.grid, _reasons(run)
     features, names, warnings = (
         (None, [], ()) if parcels is None else read_parcels(parcels, layer, name_field, grid)

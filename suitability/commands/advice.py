@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from suitability.commands.console import open_console, plain
@@ -10,21 +9,21 @@ from suitability.commands.console import open_console, plain
 if TYPE_CHECKING:
     from rich.console import Console
 
+    from suitability.finished import FinishedRun
     from suitability.outputs.cautions import SiteCaution
 
 
-def show_advice(folder: Path, rank: int) -> None:
+def show_advice(run: FinishedRun, rank: int) -> None:
     """Print what to put up and to heed at a site, and draw its sky into the run's folder."""
-    from suitability.finished import FinishedRun
     from suitability.sky import draw_site_sky
 
-    console, run = open_console(), FinishedRun.of(folder)
+    console = open_console()
     advice = run.advice(rank)
     if advice is None:
         console.print("what to put up: in sites.csv; of so many sites no reasons are kept")
     else:
         _show_points(console, advice)
-        console.print(f"sky: {plain(str(draw_site_sky(folder, rank)))}", highlight=False)
+        console.print(f"sky: {plain(str(draw_site_sky(run.folder, rank)))}", highlight=False)
     _show_cautions(console, run.cautions(rank))
 
 

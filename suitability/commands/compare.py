@@ -11,16 +11,16 @@ if TYPE_CHECKING:
     from rich.console import Console
 
     from suitability.outputs.comparison import Comparison
-    from suitability.quantities import Quantities
+    from suitability.quantities import Quantities, Units
 
 
-def show_comparison(first: Path, second: Path, out: Path | None) -> None:
+def show_comparison(first: Path, second: Path, out: Path | None, units: Units | None) -> None:
     """Compare two runs, write what differs and print it."""
     from suitability.compare import FILES, compare_runs
     from suitability.finished import FinishedRun
 
-    found, folder = compare_runs(first, second, out)
-    console, tell = open_console(), FinishedRun.of(second).quantities
+    found, folder = compare_runs(first, second, out, units=units)
+    console, tell = open_console(), FinishedRun.of(second, units).quantities
     _show_settings(console, found, tell)
     if min(found.common_share) < 1:
         console.print(

@@ -9,6 +9,7 @@ from typing import Annotated
 import typer
 
 from suitability.commands.console import open_console, plain
+from suitability.commands.units import WantedUnits, wanted
 
 
 class PaperName(StrEnum):
@@ -37,6 +38,7 @@ def figure(
             "--no-words", help="Numbers, signs and units alone, but what you write and the caution."
         ),
     ] = False,
+    units: WantedUnits = None,
 ) -> None:
     """Draw the map of a finished run on a page for print."""
     from suitability.finished import FinishedRun
@@ -46,7 +48,7 @@ def figure(
     from suitability.outputs.paper import require_suffix
 
     require_suffix(to)
-    finished = FinishedRun.of(run)
+    finished = FinishedRun.of(run, wanted(units))
     wording = Wording(title, caption, caution, credit, has_words=not no_words)
     if layers:
         files = draw_layers(to, layers_of(finished, wording), paper=paper.value)

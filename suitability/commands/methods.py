@@ -8,11 +8,13 @@ from typing import Annotated
 import typer
 
 from suitability.commands.console import open_console, plain
+from suitability.commands.units import WantedUnits, wanted
 
 
 def methods(
     run: Annotated[Path, typer.Argument(metavar="RUN", help="The folder of a finished run.")],
     to: Annotated[Path | None, typer.Option(help="The file; else it is printed.")] = None,
+    units: WantedUnits = None,
 ) -> None:
     """Write how a run was made, for a proposal: Markdown, with the works that it rests on."""
     from suitability.errors import InputError
@@ -20,7 +22,7 @@ def methods(
     from suitability.methods import methods_of
     from suitability.outputs.atomic import write_text
 
-    text = methods_of(FinishedRun.of(run))
+    text = methods_of(FinishedRun.of(run, wanted(units)))
     if to is None:
         typer.echo(text, nl=False)
         return

@@ -11,15 +11,16 @@ from suitability.commands.console import open_console, plain, show_progress
 if TYPE_CHECKING:
     from rich.console import Console
 
+    from suitability.quantities import Units
     from suitability.robustness import Asked, Findings
 
 
-def show_robustness(run: Path, asked: Asked) -> None:
+def show_robustness(run: Path, asked: Asked, units: Units | None) -> None:
     """Find how sure a run's ranking is, and print it."""
     from suitability.robustness import FILES, FOLDER, robustness
 
     with show_progress() as progress:
-        found = robustness(run, asked, progress=progress)
+        found = robustness(run, asked, progress=progress, units=units)
     console = open_console()
     for warning in found.warnings:
         console.print(f"[bold]warning:[/bold] {plain(warning)}", highlight=False)

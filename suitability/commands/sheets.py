@@ -10,6 +10,7 @@ import typer
 
 from suitability.commands.console import open_console, plain
 from suitability.commands.figure import PaperName
+from suitability.commands.units import WantedUnits, wanted
 
 
 class ReaderName(StrEnum):
@@ -38,12 +39,13 @@ def sheets(
         str | None, typer.Option(help="Its field with the parcels' names, if not said there.")
     ] = None,
     paper: Annotated[PaperName, typer.Option(help="What they are printed on.")] = PaperName.LETTER,
+    units: WantedUnits = None,
 ) -> None:
     """Write a page for each site to take along: map, place, bearings, box, sun, what to heed."""
     from suitability.finished import FinishedRun
     from suitability.sheets import chosen_sites, write_sheets, write_sheets_by_parcel
 
-    finished = FinishedRun.of(run)
+    finished = FinishedRun.of(run, wanted(units))
     ranks = chosen_sites(sites, [site["rank"] for site in finished.record["sites"]])
     if by is None:
         written = write_sheets(finished, ranks, path=to, reader=reader.value, paper=paper.value)

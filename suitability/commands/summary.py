@@ -3,12 +3,21 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from suitability.commands.console import open_console, plain
 
+if TYPE_CHECKING:
+    from suitability.quantities import Units
+
 
 def show_summary(
-    run: Path, parcels: Path | None, layer: str | None, name: str | None, to: Path | None
+    run: Path,
+    parcels: Path | None,
+    layer: str | None,
+    name: str | None,
+    to: Path | None,
+    units: Units | None,
 ) -> None:
     """Count a run's land, write the table and print what it comes to."""
     from rich.table import Table
@@ -17,7 +26,7 @@ def show_summary(
     from suitability.quantities import ACRE_M2, HECTARE_M2
     from suitability.summary import summarize
 
-    found = summarize(run, parcels=parcels, layer=layer, name_field=name, to=to)
+    found = summarize(run, parcels=parcels, layer=layer, name_field=name, to=to, units=units)
     console = open_console()
     for warning in found.warnings:
         console.print(f"[bold]warning:[/bold] {plain(warning)}", highlight=False)

@@ -8,6 +8,7 @@ from typing import Annotated
 import typer
 
 from suitability.commands.console import open_console, plain
+from suitability.commands.units import WantedUnits, wanted
 
 
 def web_map(
@@ -17,11 +18,12 @@ def web_map(
         int,
         typer.Option(min=1000, max=8_000_000, help="On the page at most; wider land is coarser."),
     ] = 1_500_000,
+    units: WantedUnits = None,
 ) -> None:
     """Write the map as one page for browsers and phones, in which weights can be moved."""
     from suitability.web_map import write_web_map
 
-    path = write_web_map(run, to, cells=cells)
+    path = write_web_map(run, to, cells=cells, units=wanted(units))
     console = open_console()
     console.print(plain(str(path)), highlight=False)
     console.print(

@@ -14,7 +14,7 @@ from suitability.inputs.cells import CANOPY_RANGE_M
 from suitability.inputs.legend import NO_CLASS, Codes, Legend, load_legend
 from suitability.inputs.places import Locate, place_of
 from suitability.inputs.raster import read_classes, read_heights
-from suitability.inputs.report import InputReport
+from suitability.inputs.report import NONE_GIVEN, InputReport
 
 # A canopy may be this tall; few are. Above it the unit is more likely wrong.
 TALL_CANOPY_M = 100.0
@@ -172,7 +172,7 @@ def assume_canopy(codes: Codes, legend: Legend) -> tuple[Float32, InputReport]:
     )
     report = InputReport(
         "canopy height",
-        f"none given; legend {legend.name}",
+        f"{NONE_GIVEN}; legend {legend.name}",
         done=("taken from the land-cover class of each cell",),
         assumed=(f"canopy heights by class, common practice ({table}; all others 0 m)",),
         warnings=(

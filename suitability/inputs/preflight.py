@@ -32,7 +32,7 @@ from suitability.inputs.raster import (
     report_heights,
     require_overlap,
 )
-from suitability.inputs.report import InputReport
+from suitability.inputs.report import NONE_GIVEN, InputReport
 from suitability.inputs.sampling import sample_windows
 from suitability.inputs.water import read_water
 
@@ -71,7 +71,7 @@ def preflight(
     reports += read_water(settings, grid, locate, reach_m).reports
     if inputs.canopy_height is None:
         words = "canopy heights by land-cover class, common practice"
-        reports.append(InputReport("canopy height", "none given", assumed=(words,)))
+        reports.append(InputReport("canopy height", NONE_GIVEN, assumed=(words,)))
     else:
         place = locate("inputs.canopy_height")
         reports.append(_heights(inputs.canopy_height, grid, "canopy height", place))

@@ -9,6 +9,14 @@ from typing import Any
 
 from suitability.quantities import Quantities
 
+# In place of the path of what no file was given for.
+NONE_GIVEN = "none given"
+
+
+def is_none_given(path: str) -> bool:
+    """Return whether a report's path tells that there was no file."""
+    return path.startswith(NONE_GIVEN)
+
 
 @dataclass(frozen=True)
 class InputReport:

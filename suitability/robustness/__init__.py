@@ -17,6 +17,7 @@ from suitability.errors import InputError
 from suitability.outputs.atomic import remove
 from suitability.outputs.rasters import CACHE_BYTES
 from suitability.outputs.robustness_files import FILES, FOLDER, RASTER, RECORD, TABLE
+from suitability.quantities import Units
 from suitability.robustness.files import write_numbers, write_table
 from suitability.robustness.findings import Asked, Findings
 from suitability.robustness.finished import Finished, read_finished
@@ -31,7 +32,11 @@ _CONFIDENCE_DRAWS = 1000
 
 
 def robustness(
-    folder: str | os.PathLike[str], asked: Asked | None = None, *, progress: Progress | None = None
+    folder: str | os.PathLike[str],
+    asked: Asked | None = None,
+    *,
+    progress: Progress | None = None,
+    units: Units | None = None,
 ) -> Findings:
     """Find how sure the ranking of a finished run is, and write it into the run's folder.
 
@@ -43,6 +48,8 @@ def robustness(
         What is asked.
     progress : callable, optional
         Is told the stage and how far it is, 0..1.
+    units : {"metric", "us"}, optional
+        For pictures; left out, those of the run.
 
     Raises
     ------
@@ -52,7 +59,7 @@ def robustness(
         If its ranking cannot be asked about, or a run is at work in the folder.
     """
     asked, tell = asked or Asked(), progress or (lambda _stage, _share: None)
-    run = read_finished(folder)
+    run = read_finished(folder, units)
     out = run.folder / FOLDER
     try:
         with only_run(run.folder), rasterio.Env(GDAL_CACHEMAX=CACHE_BYTES):

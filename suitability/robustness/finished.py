@@ -16,9 +16,11 @@ from suitability.decide.robustness_tree import Weighing, weighing_of
 from suitability.decide.robustness_weights import VALUE_STEP, in_steps
 from suitability.decide.sites import AROUND_M, merge_sites
 from suitability.errors import ResultError
+from suitability.finished import FinishedRun
 from suitability.grid import Float64, Grid, Window
 from suitability.outputs.rasters import read_cells, read_grid, read_window
-from suitability.outputs.record import RECORD, read_record, recorded_judgement
+from suitability.outputs.record import RECORD, recorded_judgement
+from suitability.quantities import Quantities, Units
 
 Index = NDArray[np.int64]
 SIDE = 1024  # cells along the windows in which the land is read
@@ -43,6 +45,8 @@ class Finished:
         Cells of the listed sites, best first.
     spacing_cells, min_score : float
         By which sites were chosen.
+    quantities : Quantities
+        How measures are told.
     """
 
     folder: Path
@@ -53,6 +57,7 @@ class Finished:
     cols: Index
     spacing_cells: float
     min_score: float
+    quantities: Quantities
 
     @property
     def windows(self) -> tuple[Window, ...]:
@@ -110,8 +115,15 @@ class Finished:
         return rows[others], cols[others]
 
 
-def read_finished(folder: str | os.PathLike[str]) -> Finished:
+def read_finished(folder: str | os.PathLike[str], units: Units | None = None) -> Finished:
     """Return the finished run of a folder.
+
+    Parameters
+    ----------
+    folder : path
+        The run's.
+    units : {"metric", "us"}, optional
+        To tell measures in; left out, those of the run.
 
     Raises
     ------
@@ -121,7 +133,8 @@ def read_finished(folder: str | os.PathLike[str]) -> Finished:
         If an older program wrote it, it lists no sites or some on walls, or fewer than two
         criteria count.
     """
-    record, folder = read_record(folder), Path(folder)
+    run = FinishedRun.of(folder, units)
+    record, folder = run.record, run.folder
     weighing = weighing_of(recorded_judgement(record))
     try:
         chosen = record["settings"]["sites"]
@@ -153,6 +166,7 @@ def read_finished(folder: str | os.PathLike[str]) -> Finished:
         folder=folder,
         title=title,
         grid=grid,
+        quantities=run.quantities,
         weighing=weighing,
         rows=rows,
         cols=cols,

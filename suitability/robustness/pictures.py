@@ -63,7 +63,7 @@ def _draw_acceptability(folder: Path, found: Findings) -> None:
             "A bar tells in what share of the draws a place has which rank. A site that is often "
             "beyond the list owes its place to the very weights of the run.",
         ),
-        (*foot, short_caution()),
+        (*foot, found.run.quantities.retold(short_caution())),
     )
     draw_acceptability(folder / "acceptability.png", words, places, found.listed)
 
@@ -82,7 +82,7 @@ def _draw_swings(folder: Path, found: Findings) -> None:
             f"proportions. The line is the share of the {found.listed} listed sites that are still "
             f"among the best {found.listed} of {found.rows.size} places.",
         ),
-        (short_caution(),),
+        (found.run.quantities.retold(short_caution()),),
     )
     draw_swings(folder / "swings.png", words, weights)
 
@@ -122,7 +122,7 @@ def _draw_stability(folder: Path, found: Findings) -> None:
             f"the candidate land. {found.weights_in_words}",
             found.land_in_words[0],
         ),
-        (short_caution(),),
+        (found.run.quantities.retold(short_caution()),),
     )
     content = StabilityMap(
         run.grid.coarser(step),

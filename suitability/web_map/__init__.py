@@ -15,6 +15,7 @@ from suitability.outputs.cautions import short_caution
 from suitability.outputs.change_figure import CHANGE_COLOURS, CHANGE_SCALES, CHANGE_STEPS
 from suitability.outputs.figure_map import first_class_from
 from suitability.outputs.web_page import write_web_page
+from suitability.quantities import Units
 from suitability.web_map.judging import tree_of
 from suitability.web_map.land import RELIEF_SHADES, PageLand, land_of_page
 from suitability.web_map.place import fitted
@@ -32,6 +33,7 @@ def write_web_map(
     path: str | os.PathLike[str] | None = None,
     *,
     cells: int = MOST_CELLS,
+    units: Units | None = None,
 ) -> Path:
     """Write the page of a finished run; return where it lies.
 
@@ -43,6 +45,8 @@ def write_web_map(
         Where to; left out, `map.html` in the run's folder.
     cells : int
         At most, on the page; wider land is shown in coarser ones.
+    units : {"metric", "us"}, optional
+        To tell measures in; left out, those of the run.
 
     Raises
     ------
@@ -50,7 +54,7 @@ def write_web_map(
         If the folder holds no finished run.
     """
     target = Path(folder) / MAP if path is None else Path(path)
-    page_of_run(FinishedRun.of(folder), target, cells=cells)
+    page_of_run(FinishedRun.of(folder, units), target, cells=cells)
     return target
 
 
@@ -82,10 +86,10 @@ def _facts(run: FinishedRun, land: PageLand) -> dict[str, Any]:
         "run": f"{run.record['run_file']}, {run.record['written_utc'][:10]}",
         "subtitle": _season_and_mount(run),
         "caption": caption_of(run),
-        "warnings": run.record["warnings"],
+        "warnings": run.warnings,
         "cautions": [tell.retold(caution) for caution in run.record["cautions"]],
         "texts": texts,
-        "caution": short_caution(),
+        "caution": tell.retold(short_caution()),
         "grid": {
             "crs": grid.label,
             "rows": grid.rows,

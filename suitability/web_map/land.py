@@ -80,13 +80,14 @@ def land_of_page(run: FinishedRun, cells: int) -> PageLand:
     ]
     with ThreadPoolExecutor(2) as pool:  # packing leaves Python to others
         done = list(pool.map(lambda pack: pack(), packs))
+    tell = run.quantities.retold
     names = [*(f"layer-{at}" for at in range(len(packs) - 2)), "reasons", "relief"]
     return PageLand(
         grid=grid,
         leaves=[told for told, _ in done if told is not None],
         blocks={name: text for name, (_, text) in zip(names, done, strict=True)},
         reasons=[
-            {"bit": bit, "words": words, "share": float(np.mean((bits >> bit) & 1))}
+            {"bit": bit, "words": tell(words), "share": float(np.mean((bits >> bit) & 1))}
             for bit, words in sorted(run.reasons.items())
         ],
         sums=[int(each) for each in sums],

@@ -65,7 +65,7 @@ def test_no_text_of_the_sample_runs_into_another(run, paper):
 
 
 def test_the_map_tells_heights_in_the_runs_units(run):
-    assert "4.572 m above" in map_of(run).caption
+    assert "4.6 m above" in map_of(run).caption
     assert "15 ft above" in map_of(changed(run, units="us")).caption
 
 

@@ -4,16 +4,28 @@ from __future__ import annotations
 
 import json
 import re
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 from command import succeeded
 from small_land import RUN, write_config, write_land
 
+from suitability.finished import FinishedRun
+from suitability.mapping import layers_of, map_of
+from suitability.methods import methods_of
+from suitability.quantities import Units
+from suitability.robustness import FOLDER, Asked, robustness
+from suitability.robustness.finished import read_finished
+from suitability.robustness.pictures import draw_pictures
+from suitability.sheets.books import SheetMaker
+
 # A number with a metric unit behind it, or the unit as a heading. The files' own units (heights in
 # m, metres of the CRS) and names of layers are no quantities.
 METRIC = re.compile(r"\d ?(?:m|km|mm|cm|ha|m²|°?C|K)(?![\w²/])|\b(?:water|edge|apart) m\b|\bha\b")
 FOR_PEOPLE = {"run.json", "figure.png", "sites.gpx", "sites.kml", "map.html"}
+# Of a site's page: what is no words, and the run's own day.
+DRAWN = {"map", "near", "wide", "sky", "foot"}
 WITH_RULES = RUN + (
     "mount: {height: 5 ft}\nexclusions: {rules: [{layer: water_distance_m, above: 300 m}]}\n"
 )
@@ -81,3 +93,61 @@ def test_what_is_told_of_a_comparison(runs: dict[str, Path]) -> None:
     assert "No setting and no input differs." in told["metric"]
     assert "apart ft" in told["us"]
     assert "apart m" in told["metric"]
+
+
+@pytest.mark.parametrize("told_in", ["metric", "us"])
+def test_a_run_is_told_in_other_units_as_if_it_had_been_run_in_them(
+    runs: dict[str, Path], told_in: Units
+) -> None:
+    other = "metric" if told_in == "us" else "us"
+    own, told = FinishedRun.of(runs[told_in]), FinishedRun.of(runs[other], told_in)
+    assert told.advice(1) == own.advice(1) != FinishedRun.of(runs[other]).advice(1)
+    assert told.warnings == own.warnings != FinishedRun.of(runs[other]).warnings
+    assert told.cautions(1) == own.cautions(1)
+    assert methods_of(told) == methods_of(own)
+    for drawn in (map_of, layers_of):
+        assert drawn(told).caption == drawn(own).caption
+        assert drawn(told).caution == drawn(own).caution
+    for reader in ("field", "landowner"):
+        pages = [SheetMaker(run, reader, "letter").content(1) for run in (told, own)]
+        first, second = (
+            {key: value for key, value in vars(page).items() if key not in DRAWN} for page in pages
+        )
+        assert first == second
+        assert (METRIC.search(str(first)) is None) == (told_in == "us")
+
+
+@pytest.mark.parametrize(
+    "command",
+    [("explain", "--site", 1), ("summary",), ("methods",), ("compare",)],
+    ids=lambda words: words[0],
+)
+def test_commands_tell_what_they_print_in_the_units_asked_for(
+    runs: dict[str, Path], tmp_path: Path, command: tuple[object, ...]
+) -> None:
+    name, *options = command
+    if name == "compare":
+        options = [runs["us"], "--out", tmp_path]
+    where = {"summary": ["--to", tmp_path / "table.csv"]}.get(str(name), [])
+    said = succeeded(name, runs["metric"], *options, *where, "--units", "us")
+    folder = str(runs["metric"].parent)
+    assert [line for line in said.splitlines() if METRIC.search(line.replace(folder, ""))] == []
+
+
+def test_pictures_of_robustness_are_in_the_units_asked_for(runs: dict[str, Path]) -> None:
+    asked = Asked(draws=100, places=10, map_draws=20)
+    found = robustness(runs["metric"], asked, units="us")
+    drawn = [(runs["metric"] / FOLDER / "swings.png").read_bytes()]
+    draw_pictures(runs["metric"] / FOLDER, replace(found, run=read_finished(runs["us"])))
+    drawn.append((runs["metric"] / FOLDER / "swings.png").read_bytes())
+    draw_pictures(runs["metric"] / FOLDER, replace(found, run=read_finished(runs["metric"])))
+    drawn.append((runs["metric"] / FOLDER / "swings.png").read_bytes())
+    assert drawn[0] == drawn[1] != drawn[2]
+
+
+def test_the_map_names_files_and_not_what_there_is_none_of(runs: dict[str, Path]) -> None:
+    run = FinishedRun.of(runs["us"])
+    paths = [report["path"] for report in run.record["inputs"]]
+    assert any(path.startswith("none given") for path in paths)
+    files = {Path(path).name for path in paths if not path.startswith("none given")}
+    assert map_of(run).sources == f"Data: {', '.join(sorted(files))}."
