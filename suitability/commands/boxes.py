@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date, datetime
+from enum import StrEnum
 from pathlib import Path
 from typing import Annotated, Any
 
@@ -173,22 +174,68 @@ def list_(
     open_console().print(table)
 
 
+class Square(StrEnum):
+    """Sides of squares that boxes are told by to the public."""
+
+    KM_1 = "1km"
+    KM_10 = "10km"
+    KM_100 = "100km"
+
+
 @boxes.command()
 def export(
-    file: Annotated[Path, typer.Argument(metavar="FILE", help="To write: .csv or .gpx.")],
+    file: Annotated[Path, typer.Argument(metavar="FILE", help="To write; .csv, .gpx, .geojson.")],
     register: RegisterOption,
+    public: Annotated[
+        bool, typer.Option("--public", help="For the public: only how many are in which square.")
+    ] = False,
+    square: Annotated[Square, typer.Option(help="Side of those squares.")] = Square.KM_10,
+    by: Annotated[
+        Path | None, typer.Option(help="For the public, by parcel: a file of polygons.")
+    ] = None,
+    layer: Annotated[str | None, typer.Option(help="Its layer, if it has several.")] = None,
+    name: Annotated[str | None, typer.Option(help="Its field with the parcels' names.")] = None,
 ) -> None:
     """Write boxes: CSV with all their places, to import elsewhere, or GPX with those that are up.
 
-    Both hold exact places of roosts: keep them from the public.
+    Both hold exact places of roosts: keep them from the public. For the public there is --public
+    or --by: counts of the boxes that are up by square or by parcel (CSV or GeoJSON), without names,
+    days, notes and observers.
     """
-    from suitability.follow_up.box_export import export_boxes
+    from suitability.follow_up.box_export import SENSITIVE, export_boxes
     from suitability.follow_up.register import open_register
 
-    count = export_boxes(open_register(register).placements(), file)
     console = open_console()
+    if public or by is not None:
+        _export_counts(file, register, square, by, layer, name)
+        return
+    count = export_boxes(open_register(register).placements(), file)
     console.print(plain(f"{count:,} places in {file}"), highlight=False)
-    console.print("these are exact places of roosts: keep them from the public")
+    console.print(SENSITIVE)
+
+
+def _export_counts(
+    file: Path, register: str, square: Square, by: Path | None, layer: str | None, name: str | None
+) -> None:
+    from suitability.follow_up.public_export import by_parcel, by_square, write_public
+    from suitability.follow_up.register import open_register
+
+    opened = open_register(register)
+    with opened.reading() as connection:
+        placements, visits = opened.placements(connection), opened.visits(connection)
+    if by is None:
+        side_m = int(square.removesuffix("km")) * 1000
+        found = by_square(placements, visits, side_m)
+    else:
+        found = by_parcel(placements, visits, by, layer=layer, name_field=name)
+    write_public(file, found)
+    console = open_console()
+    areas = "square" if by is None else "parcel"
+    plural = "" if len(found.rows) == 1 else "s"
+    console.print(plain(f"{len(found.rows):,} {areas}{plural} in {file}"), highlight=False)
+    console.print(plain(found.told), highlight=False)
+    for warning in found.warnings:
+        console.print(f"[bold]warning:[/bold] {plain(warning)}", highlight=False)
 
 
 def show_rejected(

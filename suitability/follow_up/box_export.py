@@ -10,9 +10,13 @@ import pandas as pd
 
 from suitability.errors import InputError
 from suitability.follow_up.box_rows import COLUMNS
+from suitability.follow_up.rows import CAUTION
 from suitability.outputs.spreadsheet import harmless, write_csv_text
 from suitability.outputs.xml_text import add_text, write_xml
 
+SENSITIVE = "these are exact places of roosts: keep them from the public"
+
+_FIX = "name a file that ends in .csv or .gpx; for the public, .geojson with --public or --by"
 _NAMESPACE = "http://www.topografix.com/GPX/1/1"
 
 
@@ -44,7 +48,8 @@ def export_boxes(placements: pd.DataFrame, path: str | os.PathLike[str]) -> int:
     placements : pandas.DataFrame
         As `Register.placements` gives them.
     path : path
-        `.csv` for all places, in columns that can be imported; `.gpx` for those that are up.
+        `.csv` for all places, in columns that can be imported; `.gpx` for those that are up. Both
+        say of themselves that they are not for the public.
 
     Raises
     ------
@@ -55,7 +60,7 @@ def export_boxes(placements: pd.DataFrame, path: str | os.PathLike[str]) -> int:
     writers = {".csv": _write_csv, ".gpx": _write_gpx}
     if suffix not in writers:
         msg = f"boxes are not written as `{suffix or 'a file without an ending'}`"
-        raise InputError(msg, where=path, fix="name a file that ends in .csv or .gpx")
+        raise InputError(msg, where=path, fix=_FIX)
     try:
         return writers[suffix](placements, path)
     except OSError as exc:
@@ -70,12 +75,14 @@ def _write_csv(placements: pd.DataFrame, path: str | os.PathLike[str]) -> int:
             told[name] = told[name].map(harmless, na_action="ignore")
     for name in ("lon_deg", "lat_deg"):
         told[name] = told[name].map("{:.6f}".format)
+    told[CAUTION] = SENSITIVE
     write_csv_text(path, told.to_csv(index=False, lineterminator="\r\n"))
     return len(told)
 
 
 def _write_gpx(placements: pd.DataFrame, path: str | os.PathLike[str]) -> int:
     root = Element("gpx", {"xmlns": _NAMESPACE, "version": "1.1", "creator": "suitability"})
+    add_text(SubElement(root, "metadata"), "desc", SENSITIVE)
     shown = standing(placements)
     for place in shown.to_dict("records"):
         degrees = {"lat": f"{place['lat_deg']:.6f}", "lon": f"{place['lon_deg']:.6f}"}

@@ -19,6 +19,7 @@ from suitability.outputs.spreadsheet import harmless, write_table
 
 _DELIMITERS = ",;\t"
 _ADDED = ("row", "reasons")  # columns of a file of rejected rows
+CAUTION = "caution"  # what exports say of themselves
 _FORMULA_GUARD = "'"
 
 
@@ -155,7 +156,9 @@ def _require(names: list[str], needed: Iterable[str], path: str | os.PathLike[st
 
 
 def _others(names: Iterable[str], columns: Collection[str]) -> tuple[str, ...]:
-    return tuple(name for name in names if name and name not in columns and name not in _ADDED)
+    return tuple(
+        name for name in names if name and name not in columns and name not in (*_ADDED, CAUTION)
+    )
 
 
 def _known_cells(cells: Mapping[Hashable, object], columns: Collection[str]) -> dict[str, str]:
