@@ -120,8 +120,8 @@ def test_parcels_with_few_boxes_say_no_more(register, tmp_path):
     assert len(gpd.read_file(tmp_path / "areas.geojson")) == 2
     with pytest.raises(InputError, match="no field"):
         by_parcel(register.placements(), register.visits(), options["parcels"], name_field="who")
+    elsewhere = register.placements().query("box == 'Elsewhere'").reset_index(drop=True)
     with pytest.raises(ResultError, match="in one of the parcels"):
-        elsewhere = register.placements().query("box == 'Elsewhere'").reset_index(drop=True)
         by_parcel(elsewhere, register.visits(), **options)
 
 
