@@ -3,7 +3,7 @@
 import numpy as np
 import pyproj
 import shapely
-from hypothesis import example, given
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from suitability.follow_up.privacy import SQUARES_M, coarse_place
@@ -27,6 +27,7 @@ def held_by(place):
     return shapely.Polygon(place.corners_deg)
 
 
+@settings(deadline=None)
 @given(PLACES, st.sampled_from(SIDES_M), st.floats(0, 360), st.floats(0, 1.4))
 @example((-84.0001, 40.0001), 10_000, 0.0, 0.5)
 @example((2.999, 60.0), 10_000, 90.0, 0.5)
@@ -40,6 +41,7 @@ def test_places_told_alike_are_told_alike_in_wider_squares(place, side_m, bearin
             assert coarse_place(*place, wider) == coarse_place(lon, lat, wider)
 
 
+@settings(deadline=None, max_examples=40)  # some forty looks each
 @given(PLACES, st.sampled_from(SIDES_M[:2]))
 @example((-84.0001, 40.0001), 10_000)
 def test_no_area_told_is_a_strip(place, side_m):
@@ -60,6 +62,7 @@ def test_no_area_told_is_a_strip(place, side_m):
         assert reach >= 0.45
 
 
+@settings(deadline=None)
 @given(PLACES, st.sampled_from(SIDES_M))
 @example((-84.0001, 40.0001), 100_000)
 def test_a_place_is_in_its_square_or_in_the_one_beside(place, side_m):
