@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from datetime import date
 from typing import Any
 
+import geopandas
 import pandas as pd
 
 from suitability.errors import ResultError
@@ -18,7 +19,13 @@ LOOK_AHEAD_DAYS = 28  # to get box, post and help together
 # When bats rear their young and a count at dusk tells most: June and July (common practice), half
 # a year later in the south.
 _COUNT = {True: ("06-01", "07-31"), False: ("12-01", "01-31")}
-_AGENCY = "The state wildlife agency has the last word on dates."
+AGENCY = "The state wildlife agency has the last word on dates."
+LOOK = (
+    "Count at dusk from half an hour before sunset, or look for droppings below; write down date, "
+    "method and what was found, also where it was nothing. Keep away while young are reared but "
+    f"for looking from the ground. {AGENCY}"
+)
+WORK = "Only when no bats are in them: look first, and leave a box alone that is in use. " + AGENCY
 
 
 def days_of_run(run: FinishedRun, after: date, years: int) -> Iterator[DayEntry]:
@@ -38,44 +45,60 @@ def days_of_run(run: FinishedRun, after: date, years: int) -> Iterator[DayEntry]
     ResultError
         If the run's record holds no advice.
     """
-    try:
-        timing = run.record["boxes"]["timing"]
-        by, maintain = timing["install_by"], timing["maintain"]
-    except (KeyError, TypeError) as exc:
-        msg = "the record of the run holds no dates for boxes, as every run's does"
-        fix = "run `suitability screen` again"
-        raise ResultError(msg, where=run.folder / RECORD, fix=fix) from exc
-    if run.sites.empty:
+    _, maintain = _timing(run)
+    ups = list(days_to_put_up(run, run.sites, after))
+    yield from ups
+    if not ups:
         return
-    up = _next(by, after)
-    for site in run.sites.to_dict("records"):
-        yield _put_up(run, site, up)
-    north = bool(run.sites["lat_deg"].mean() >= 0)
-    first, last = _COUNT[north]
+    up = ups[0].first
+    first, last = count_window(north=bool(run.sites["lat_deg"].mean() >= 0))
     name = run.title
     for year in range(years):
-        opens = _next(first, _years_on(up, year))
+        opens = next_day(first, _years_on(up, year))
         yield DayEntry(
             key=_key(run, f"visit-{opens.year}"),
             first=opens,
-            last=_next(last, opens),
+            last=next_day(last, opens),
             title=f"Look at every bat box: {name}",
-            description="Count at dusk from half an hour before sunset, or look for droppings "
-            "below; write down date, method and what was found, also where it was nothing. Keep "
-            f"away while young are reared but for looking from the ground. {_AGENCY}",
+            description=LOOK,
             remind_days=7,
         )
         if maintain is not None:
             start, end = maintain.split(" to ")
-            begins = _next(start, _years_on(up, year))
+            begins = next_day(start, _years_on(up, year))
             yield DayEntry(
                 key=_key(run, f"work-{begins.year}"),
                 first=begins,
-                last=_next(end, begins),
+                last=next_day(end, begins),
                 title=f"Clean and mend bat boxes: {name}",
-                description="Only when no bats are in them: look first, and leave a box alone that "
-                f"is in use. {_AGENCY}",
+                description=WORK,
             )
+
+
+def days_to_put_up(
+    run: FinishedRun, sites: geopandas.GeoDataFrame, after: date
+) -> Iterator[DayEntry]:
+    """Yield the day by which each of some of a run's sites should have its box.
+
+    Raises
+    ------
+    ResultError
+        If the run's record holds no advice.
+    """
+    up = next_day(_timing(run)[0], after)
+    for site in sites.to_dict("records"):
+        yield _put_up(run, site, up)
+
+
+def _timing(run: FinishedRun) -> tuple[str, str | None]:
+    """Return the day by which boxes should be up, and when they may be worked on."""
+    try:
+        timing = run.record["boxes"]["timing"]
+        return timing["install_by"], timing["maintain"]
+    except (KeyError, TypeError) as exc:
+        msg = "the record of the run holds no dates for boxes, as every run's does"
+        fix = "run `suitability screen` again"
+        raise ResultError(msg, where=run.folder / RECORD, fix=fix) from exc
 
 
 def _put_up(run: FinishedRun, site: dict[str, Any], up: date) -> DayEntry:
@@ -92,7 +115,7 @@ def _put_up(run: FinishedRun, site: dict[str, Any], up: date) -> DayEntry:
         title=f"Have the bat box of {site['site']} up: {run.title}",
         description="; ".join(words)
         + ". Before bats return. Have buried lines marked before you dig; never raise a pole near "
-        f"an overhead line. {_AGENCY}",
+        f"an overhead line. {AGENCY}",
         place=f"{site['mgrs']} (MGRS)",
         lat_lon=(round(float(site["lat_deg"]), 6), round(float(site["lon_deg"]), 6)),
         remind_days=LOOK_AHEAD_DAYS,
@@ -105,7 +128,12 @@ def _key(run: FinishedRun, what: str) -> str:
     return f"{what}.{west:.0f}.{south:.0f}@bat-boxes"
 
 
-def _next(day: str, after: date) -> date:
+def count_window(*, north: bool) -> tuple[str, str]:
+    """Return the part of the year in which a count tells most, month-day."""
+    return _COUNT[north]
+
+
+def next_day(day: str, after: date) -> date:
     """Return the day of the year that comes on a date or next after it."""
     month, of_month = (int(part) for part in day.split("-"))
     this_year = date(after.year, month, of_month)

@@ -74,9 +74,8 @@ def propose_moves(
     tuple of Proposal
         Fewer than boxes if there are fewer free sites.
     """
-    sites = run.sites
     places = _in_grid(run, standing)
-    free = sites[_is_free(sites, places, float(run.settings["sites"]["spacing"]))]
+    free = free_sites(run, standing)
     longest_first = due.sort_values(["empty_seasons", "put_up"], ascending=[False, True])
     heat = _heat(run)
     at = dict(zip(standing["placement"], places, strict=True))
@@ -95,6 +94,12 @@ def propose_moves(
             strict=False,
         )
     )
+
+
+def free_sites(run: FinishedRun, standing: pd.DataFrame) -> geopandas.GeoDataFrame:
+    """Return a run's sites that are away from boxes that are up; see `propose_moves`."""
+    spacing_m = float(run.settings["sites"]["spacing"])
+    return run.sites[_is_free(run.sites, _in_grid(run, standing), spacing_m)]
 
 
 def in_words(proposal: Proposal, quantities: Quantities) -> tuple[str, ...]:
