@@ -382,13 +382,23 @@ def budget(
 
 @app.command()
 def form(
-    run: RunFolder,
-    to: Annotated[Path | None, typer.Option(help="The file; else in the run's folder.")] = None,
+    run: Annotated[
+        Path | None, typer.Argument(metavar="[RUN]", help="The folder of a finished run; or:")
+    ] = None,
+    register: Annotated[
+        str | None,
+        typer.Option(
+            metavar="REGISTER", help="The boxes of a register, a file or a database's address."
+        ),
+    ] = None,
+    to: Annotated[
+        Path | None, typer.Option(help="The file; else in the run's folder, or here.")
+    ] = None,
 ) -> None:
     """Write a form for visits to the boxes, to fill in on a phone: visit_form.gpkg."""
     from suitability.commands.form import show_form
 
-    show_form(run, to)
+    show_form(run, register, to)
 
 
 app.command()(figure)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from enum import StrEnum
 from pathlib import Path
 from typing import Annotated
 
@@ -14,22 +15,33 @@ _Register = Annotated[
 ]
 
 
+class ShownUnits(StrEnum):
+    """In what lengths are told."""
+
+    METRIC = "metric"
+    US = "us"
+
+
 def results(
     register: _Register,
     to: Annotated[Path, typer.Option(help="Folder that the report goes into.")] = Path("results"),
     title: Annotated[
         str | None, typer.Option(help="Whose boxes; else the register's name.")
     ] = None,
+    units: Annotated[ShownUnits, typer.Option(help="Of lengths.")] = ShownUnits.METRIC,
 ) -> None:
     """Say who moved in: shares in use, waiting times, and a page to print and to read."""
     from suitability.follow_up.register import open_register
     from suitability.follow_up.report import report_of
     from suitability.outputs.results_page import write_results
+    from suitability.quantities import Quantities
 
     opened = open_register(register)
     with opened.reading() as connection:
         placements, visits = opened.placements(connection), opened.visits(connection)
-    report = report_of(title or Path(opened.where).stem, placements, visits)
+    report = report_of(
+        title or Path(opened.where).stem, placements, visits, Quantities(units.value)
+    )
     paths = write_results(to, report)
     console = open_console()
     for line in report.words.lines:
@@ -37,7 +49,7 @@ def results(
     for row in report.rows:
         interval = f"  ({row.low:.0%} to {row.high:.0%})" if row.boxes else ""
         console.print(
-            f"  {plain(row.by):18} {plain(row.name):26} {row.used:>4} of {row.boxes}{interval}",
+            f"  {plain(row.by):18} {plain(row.name):22} {row.used:>4} of {row.boxes}{interval}",
             highlight=False,
         )
     for path in paths:

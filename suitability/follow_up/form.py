@@ -1,8 +1,10 @@
-"""The form for visits to the boxes of a finished run, to be filled in on a phone."""
+"""The form for visits to boxes, of a finished run or a register, to be filled in on a phone."""
 
 from __future__ import annotations
 
 import os
+from collections.abc import Sequence
+from datetime import date
 from pathlib import Path
 
 import geopandas
@@ -10,6 +12,7 @@ import pandas as pd
 
 from suitability.errors import InputError, ResultError
 from suitability.finished import FinishedRun
+from suitability.follow_up.reviewing import review_register
 from suitability.follow_up.visit_form import VISITS, visit_fields
 from suitability.grid import WGS84
 from suitability.outputs.cautions import short_caution
@@ -19,6 +22,8 @@ FORM = "visit_form.gpkg"
 
 _COLUMNS = ("rank", "kind", "role", "box", "colour", "chambers", "facing_deg",
             "facing_magnetic_deg", "mount_height_m", "mgrs")  # fmt: skip
+_OF_REGISTER = ("state", "last_look", "put_up", "kind", "design", "colour", "chambers",
+                "facing_deg", "mount_height_m")  # fmt: skip
 
 
 def write_visit_form(
@@ -43,10 +48,7 @@ def write_visit_form(
         If the run has no sites.
     """
     run = FinishedRun.of(folder)
-    path = run.folder / FORM if to is None else Path(to)
-    if path.exists():
-        msg = "there is a form already; it may hold visits, so it is not overwritten"
-        raise InputError(msg, where=path, fix="name another file with --to, or move that one away")
+    path = _free_path(run.folder / FORM if to is None else Path(to))
     sites = run.sites
     if sites.empty:
         msg = "the run has no sites"
@@ -58,13 +60,66 @@ def write_visit_form(
     }
     boxes = geopandas.GeoDataFrame(columns, geometry=sites.geometry, crs=sites.crs).to_crs(WGS84)
     names = [(row["site"], _word_on(row)) for row in sites.to_dict("records")]
+    return _written(path, boxes, names, run.title)
+
+
+def write_register_form(
+    address: str | os.PathLike[str], to: str | os.PathLike[str] | None = None, *, on: date
+) -> Path:
+    """Write a GeoPackage with the boxes of a register that are up; return where it lies.
+
+    Each is told with how it stands, so that whoever goes out sees which are due. What is filled in
+    goes back into the register by its name. A form that is there is not overwritten.
+
+    Parameters
+    ----------
+    address : str or path
+        Of the register.
+    to : path, optional
+        The file; left out, `visit_form.gpkg` in the present folder.
+    on : datetime.date
+        The day on which it counts how they stand.
+
+    Raises
+    ------
+    InputError
+        If there is no register, or the form is there already or cannot be written.
+    ResultError
+        If no box is up.
+    """
+    path = _free_path(Path(FORM) if to is None else Path(to))
+    stand = review_register(address, on=on).boxes
+    if stand.empty:
+        msg = "no box of the register is up"
+        raise ResultError(msg, where=address, fix="add boxes with `suitability boxes`")
+    columns = {"name": stand["box"]} | {
+        ("box_design" if name == "design" else name): stand[name] for name in _OF_REGISTER
+    }
+    for name in ("put_up", "last_look"):
+        columns[name] = stand[name].dt.strftime("%Y-%m-%d")
+    points = geopandas.points_from_xy(stand["lon_deg"], stand["lat_deg"])
+    boxes = geopandas.GeoDataFrame(columns, geometry=points, crs=WGS84)
+    names = [(row["box"], str(row["state"])) for row in stand.to_dict("records")]
+    return _written(path, boxes, names, Path(address).stem)
+
+
+def _free_path(path: Path) -> Path:
+    if path.exists():
+        msg = "there is a form already; it may hold visits, so it is not overwritten"
+        raise InputError(msg, where=path, fix="name another file with --to, or move that one away")
+    return path
+
+
+def _written(
+    path: Path, boxes: geopandas.GeoDataFrame, names: Sequence[tuple[str, str]], title: str
+) -> Path:
     try:
         write_form(
             path,
             boxes,
             visit_fields(names),
             layer=VISITS,
-            title=run.title,
+            title=title,
             description=short_caution(),
         )
     except OSError as exc:

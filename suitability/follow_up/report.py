@@ -21,11 +21,17 @@ from suitability.follow_up.shares import Share
 from suitability.outputs.cautions import short_caution
 from suitability.outputs.picture_page import Words, percent
 from suitability.outputs.results_page import ResultsContent, ShareRow
+from suitability.quantities import Quantities
 
 _FEW = 10
 
 
-def report_of(title: str, placements: pd.DataFrame, visits: pd.DataFrame) -> ResultsContent:
+def report_of(
+    title: str,
+    placements: pd.DataFrame,
+    visits: pd.DataFrame,
+    quantities: Quantities,
+) -> ResultsContent:
     """Return the page of results.
 
     Parameters
@@ -34,13 +40,15 @@ def report_of(title: str, placements: pd.DataFrame, visits: pd.DataFrame) -> Res
         What boxes.
     placements, visits : pandas.DataFrame
         As `results.watched` wants them, with what `results.groups` groups by.
+    quantities : Quantities
+        How lengths are told.
     """
     told = watched(placements, visits)
     share = overall(told)
     found = waiting(told)
     seasons = season_seen(visits)
     rows = [_row("all", "all boxes", share)]
-    rows += [_row(group.by, group.name, group.share) for group in groups(told)]
+    rows += [_row(group.by, group.name, group.share) for group in groups(told, quantities)]
     last = visits["date"].max()
     watched_days = (last - placements["put_up"].min()).days if len(visits) else 0
     return ResultsContent(

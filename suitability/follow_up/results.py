@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 from suitability.follow_up.first_use import Waiting, waiting_between
 from suitability.follow_up.shares import Share, share_of
 from suitability.follow_up.visit_form import EMPTY, IN_USE
+from suitability.quantities import Quantities
 
 MONTH_DAYS = 365.25 / 12
 
@@ -101,7 +102,7 @@ def waiting(told: pd.DataFrame) -> Waiting:
     return waiting_between(seen["after_days"], seen["until_days"])
 
 
-def groups(told: pd.DataFrame) -> Iterator[Group]:
+def groups(told: pd.DataFrame, quantities: Quantities) -> Iterator[Group]:
     """Yield shares in use by kind, facing, colour, chambers, sun and distance to water.
 
     Parameters
@@ -109,9 +110,11 @@ def groups(told: pd.DataFrame) -> Iterator[Group]:
     told : pandas.DataFrame
         As `watched` returns it, with any of the columns `kind`, `facing_deg`, `colour`, `chambers`,
         `direct_sun_h`, `water_distance_m`; rows without a value are left out of that grouping.
+    quantities : Quantities
+        How lengths are told.
     """
     seen = told[told["looks"] > 0]
-    for by, column, names in _GROUPINGS:
+    for by, column, names in _groupings(quantities):
         if column not in seen:
             continue
         known = seen[seen[column].notna()]
@@ -175,23 +178,23 @@ def _named(values: pd.Series, number: NDArray[Any], names: Sequence[str]) -> pd.
     return pd.Series(pd.Categorical(words, categories=list(names)), index=values.index)
 
 
-# Classes as common practice and the shipped curves draw them: 7 h of sun, a quarter mile to water.
-_GROUPINGS: tuple[tuple[str, str, Naming], ...] = (
-    ("kind", "kind", _by_word),
-    ("facing", "facing_deg", _by_eighth),
-    ("colour", "colour", _by_word),
-    ("chambers", "chambers", _by_word),
-    (
-        "direct sun a day",
-        "direct_sun_h",
-        _by_class((5.0, 7.0, 10.0), ("under 5 h", "5 to 7 h", "7 to 10 h", "10 h and more")),
-    ),
-    (
-        "distance to water",
-        "water_distance_m",
-        _by_class(
-            (402.336, 804.672),
-            ("within a quarter mile", "a quarter to half a mile", "half a mile and further"),
-        ),
-    ),
-)
+_SUN_H = (5.0, 7.0, 10.0)
+_SUN_NAMES = ("under 5 h", "5 to 7 h", "7 to 10 h", "10 h and more")
+_WATER_M = (402.336, 804.672)
+
+
+def _groupings(quantities: Quantities) -> tuple[tuple[str, str, Naming], ...]:
+    """Return classes as common practice and the shipped curves draw them.
+
+    7 h of sun, a quarter mile to water.
+    """
+    near, far = map(quantities.stated, _WATER_M)
+    to_water = (f"under {near}", f"{near} to {far}", f"{far} and further")
+    return (
+        ("kind", "kind", _by_word),
+        ("facing", "facing_deg", _by_eighth),
+        ("colour", "colour", _by_word),
+        ("chambers", "chambers", _by_word),
+        ("direct sun a day", "direct_sun_h", _by_class(_SUN_H, _SUN_NAMES)),
+        ("distance to water", "water_distance_m", _by_class(_WATER_M, to_water)),
+    )

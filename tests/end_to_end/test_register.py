@@ -2,6 +2,8 @@
 
 import csv
 import shutil
+import sqlite3
+from pathlib import Path
 
 import geopandas as gpd
 import numpy as np
@@ -18,6 +20,9 @@ from suitability.follow_up.form import write_visit_form
 from suitability.follow_up.free_sites import propose_moves
 from suitability.follow_up.register import open_register
 from suitability.follow_up.reviewing import review_register
+from suitability.follow_up.visit_rows import import_visits, read_visits
+
+SAMPLE_REGISTER = Path(__file__).parents[2] / "sample_area" / "register.gpkg"
 
 HEADER = "box,date,observer,method,count,state\n"
 
@@ -123,6 +128,41 @@ def test_a_form_goes_out_and_comes_back(kept, sample_run, tmp_path):
     assert succeeded("visits", "import", form, "--register", register).startswith("0 visits added")
     assert open_register(register).visits()["wasps"].tolist()[-2] is True
     assert "CD" in succeeded("visits", "list", "--register", register, "--box", "Site 1")
+
+
+def test_a_form_of_a_register_knows_the_boxes_that_are_up_and_comes_back(tmp_path):
+    register = shutil.copy(SAMPLE_REGISTER, tmp_path / "register.gpkg")
+    form = tmp_path / "form.gpkg"
+    shown = said("form", "--register", register, "--to", form)
+    assert f"visits import {form} --register {register}" in shown
+    boxes = pyogrio.read_dataframe(form, layer="boxes")
+    placements = open_register(register).placements()
+    up = placements[placements["taken_down"].isna()]
+    assert boxes["name"].tolist() == up["box"].tolist()
+    assert np.allclose(boxes.geometry.x, up["lon_deg"], atol=1e-9)
+    assert boxes["put_up"].tolist() == up["put_up"].astype(str).tolist()
+    assert boxes["state"].notna().all()
+    with sqlite3.connect(form) as base:
+        words = base.execute(
+            "SELECT value FROM gpkg_data_column_constraints WHERE constraint_name = 'visits_box'"
+        ).fetchall()
+    assert {word for (word,) in words} == set(up["box"])
+    filled = gpd.GeoDataFrame(
+        {
+            "box": boxes["name"], "date": pd.Timestamp("2026-06-09").date(), "observer": "CK",
+            "method": "guano", "count": None, "state": "not occupied",
+        },
+        geometry=boxes.geometry,
+    )  # fmt: skip
+    pyogrio.write_dataframe(filled, form, layer="visits", driver="GPKG", append=True)
+    given = read_visits(form)
+    taken = import_visits(open_register(register), given, today=pd.Timestamp("2026-07-01").date())
+    assert (len(taken.new), taken.rejected) == (len(up), ())
+    for words in (("form",), ("form", tmp_path, "--register", register)):
+        with pytest.raises(SuitabilityError, match="sites of a run or of the boxes"):
+            said(*words)
+    with pytest.raises(SuitabilityError, match="a form already"):
+        said("form", "--register", register, "--to", form)
 
 
 def test_rows_that_are_not_taken_end_with_one_and_are_written(kept, tmp_path):

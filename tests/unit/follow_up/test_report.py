@@ -7,11 +7,14 @@ from watched_boxes import PLACEMENTS, VISITS
 
 from suitability.follow_up.report import report_of
 from suitability.outputs.results_page import write_results
+from suitability.quantities import Quantities
+
+METRIC = Quantities()
 
 
 @pytest.fixture
 def report():
-    return report_of("Fen", PLACEMENTS, VISITS)
+    return report_of("Fen", PLACEMENTS, VISITS, METRIC)
 
 
 def test_the_first_row_is_all_boxes_that_were_looked_at(report):
@@ -44,7 +47,7 @@ def test_years_with_bats(report):
 
 @pytest.mark.parametrize("placements", [PLACEMENTS, PLACEMENTS.iloc[:0]])
 def test_no_visits_yet_is_said_and_drawn(placements, tmp_path):
-    report = report_of("Fen", placements, VISITS.iloc[:0])
+    report = report_of("Fen", placements, VISITS.iloc[:0], METRIC)
     assert report.words.lines == (
         f"{len(placements)} boxes; no visit has told yet whether bats are in one.",
     )
@@ -53,4 +56,4 @@ def test_no_visits_yet_is_said_and_drawn(placements, tmp_path):
 
 def test_a_column_that_nobody_filled_in_makes_no_rows():
     placements = PLACEMENTS.assign(colour=pd.Series([None] * 5, dtype=object))
-    assert "colour" not in {row.by for row in report_of("Fen", placements, VISITS).rows}
+    assert "colour" not in {row.by for row in report_of("Fen", placements, VISITS, METRIC).rows}

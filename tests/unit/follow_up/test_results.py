@@ -5,6 +5,9 @@ import pytest
 from watched_boxes import PLACEMENTS, VISITS
 
 from suitability.follow_up import results
+from suitability.quantities import Quantities
+
+METRIC = Quantities()
 
 
 @pytest.fixture
@@ -32,7 +35,7 @@ def test_waiting_is_that_of_the_intervals(told):
 
 
 def test_groups_by_hand(told):
-    found = {(g.by, g.name): (g.share.used, g.share.boxes) for g in results.groups(told)}
+    found = {(g.by, g.name): (g.share.used, g.share.boxes) for g in results.groups(told, METRIC)}
     assert found == {
         ("kind", "pole"): (2, 3),
         ("kind", "wall"): (1, 1),
@@ -42,9 +45,14 @@ def test_groups_by_hand(told):
         ("direct sun a day", "under 5 h"): (0, 1),
         ("direct sun a day", "7 to 10 h"): (2, 2),
         ("direct sun a day", "10 h and more"): (1, 1),
-        ("distance to water", "within a quarter mile"): (2, 3),
-        ("distance to water", "a quarter to half a mile"): (1, 1),
+        ("distance to water", "under 402.3 m"): (2, 3),
+        ("distance to water", "402.3 m to 804.7 m"): (1, 1),
     }
+
+
+def test_lengths_are_told_in_the_units_that_are_wanted(told):
+    names = [g.name for g in results.groups(told, Quantities("us")) if g.by == "distance to water"]
+    assert names == ["under 0.25 mi", "0.25 mi to 0.5 mi"]
 
 
 def test_how_soon_boxes_with_bats_had_them(told):
@@ -65,6 +73,6 @@ def test_without_visits_nothing_is_told():
     told = results.watched(PLACEMENTS, VISITS.iloc[:0])
     assert not told["used"].any()
     assert results.overall(told).boxes == 0
-    assert list(results.groups(told)) == []
+    assert list(results.groups(told, METRIC)) == []
     assert results.waiting(told).time.size == 0
     assert results.season_seen(VISITS.iloc[:0]).empty
