@@ -7,6 +7,7 @@ PLACEMENTS = pd.DataFrame(
     {
         "placement": [1, 2, 3, 4, 5],
         "put_up": pd.to_datetime(["2022-03-01"] * 4 + ["2023-03-01"]),
+        "lat_deg": [40.2] * 5,
         "kind": ["pole", "pole", "wall", "pole", "pole"],
         "facing_deg": [170.0, 135.0, 181.0, np.nan, 359.0],
         "direct_sun_h": [8.0, 4.9, 7.0, 12.0, 10.0],

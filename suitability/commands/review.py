@@ -91,7 +91,7 @@ def _show_boxes(console: Console, boxes: object) -> None:
 def _show_proposals(
     console: Console, proposals: tuple[Proposal, ...], unplaced: int, quantities: Quantities
 ) -> None:
-    from suitability.follow_up.free_sites import in_words
+    from suitability.follow_up.free_sites import heat_is_told, in_words
 
     for proposal in proposals:
         console.print(plain(f"{proposal.box} might move to {proposal.site}"), highlight=False)
@@ -100,5 +100,10 @@ def _show_proposals(
     if unplaced:
         noun = "box that is" if unplaced == 1 else "boxes that are"
         console.print(f"the run has no free site for {unplaced:,} {noun} due to move")
+    if proposals and not heat_is_told(proposals):
+        console.print(
+            "how warm boxes get is not compared: the run knows that of its own sites alone, unless "
+            "it has a layer of heat (`layers: box_heat`)"
+        )
     if proposals:
         console.print("look at each place first; move boxes while no bats are in them")

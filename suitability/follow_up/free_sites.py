@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any
 
@@ -19,7 +20,7 @@ from suitability.quantities import Quantities
 # A handheld may be off by some metres on each of two days.
 HANDHELD_M = 20.0
 
-# What is compared: a column of sites, and what it is called.
+# What is compared, besides a run's layers of heat: a column of sites, and what it is called.
 SUN, WATER = ("direct_sun_h", "direct sun"), ("water_distance_m", "to water")
 WARM, HOT = (
     ("comfortable_mid_h", "warmth for bats, 26.7 to 37.8 °C, in a season"),
@@ -41,7 +42,9 @@ class Proposal:
     lon_deg, lat_deg : float
         Where it is. [degrees]
     measures : dict
-        By column of `COMPARED`: what it is where the box stands, and there; NaN where not known.
+        By what is compared: what it is where the box stands, and there; NaN where not known.
+    titles : dict
+        By the same: what it is called.
     """
 
     box: str
@@ -50,6 +53,7 @@ class Proposal:
     lon_deg: float
     lat_deg: float
     measures: dict[str, tuple[float, float]]
+    titles: dict[str, str]
 
 
 def propose_moves(
@@ -77,7 +81,7 @@ def propose_moves(
     places = _in_grid(run, standing)
     free = free_sites(run, standing)
     longest_first = due.sort_values(["empty_seasons", "put_up"], ascending=[False, True])
-    heat = _heat(run)
+    heat, titles = _heat(run), compared_by(run)
     at = dict(zip(standing["placement"], places, strict=True))
     return tuple(
         Proposal(
@@ -87,6 +91,7 @@ def propose_moves(
             float(site["lon_deg"]),
             float(site["lat_deg"]),
             _compared(run, box, at[box["placement"]], site, heat),
+            titles,
         )
         for box, site in zip(
             longest_first.to_dict("records"),
@@ -96,6 +101,16 @@ def propose_moves(
     )
 
 
+def compared_by(run: FinishedRun | None) -> dict[str, str]:
+    """Return what places are compared by, with what it is called."""
+    layers = () if run is None else _heat_layers(run)
+    return dict(COMPARED) | {name: run.layer_title(name) for name in layers if run is not None}
+
+
+def _heat_layers(run: FinishedRun) -> tuple[str, ...]:
+    return tuple(run.record.get("heat_layers") or ())
+
+
 def free_sites(run: FinishedRun, standing: pd.DataFrame) -> geopandas.GeoDataFrame:
     """Return a run's sites that are away from boxes that are up; see `propose_moves`."""
     spacing_m = float(run.settings["sites"]["spacing"])
@@ -103,12 +118,25 @@ def free_sites(run: FinishedRun, standing: pd.DataFrame) -> geopandas.GeoDataFra
 
 
 def in_words(proposal: Proposal, quantities: Quantities) -> tuple[str, ...]:
-    """Say in a line each what is different at a proposed site."""
+    """Say in a line each what is different at a proposed site.
+
+    Heat is told of both places or not at all; alone it says nothing of a difference.
+    """
     return tuple(
         f"{title}: {_told(name, now, quantities)} now, {_told(name, there, quantities)} there"
-        for name, title in COMPARED
+        for name, title in proposal.titles.items()
         for now, there in (proposal.measures[name],)
-        if not (math.isnan(now) and math.isnan(there))
+        if not math.isnan(there) and (name in (SUN[0], WATER[0]) or not math.isnan(now))
+    )
+
+
+def heat_is_told(proposals: Iterable[Proposal]) -> bool:
+    """Tell whether any proposal compares the heat of two places."""
+    return any(
+        not math.isnan(sum(pair))
+        for proposal in proposals
+        for name, pair in proposal.measures.items()
+        if name not in (SUN[0], WATER[0])
     )
 
 
@@ -137,8 +165,9 @@ def _is_free(sites: geopandas.GeoDataFrame, places: Any, spacing_m: float) -> An
 def _compared(
     run: FinishedRun, box: dict[Any, Any], here: Any, site: dict[Any, Any], heat: pd.DataFrame
 ) -> dict[str, tuple[float, float]]:
-    there = {name: float(site.get(name, np.nan)) for name, _ in (SUN, WATER)}
-    now = {name: _measured(run, box, here, name) for name, _ in (SUN, WATER)}
+    layers = (SUN[0], WATER[0], *_heat_layers(run))
+    there = {name: float(site.get(name, np.nan)) for name in layers}
+    now = {name: _measured(run, box, here, name) for name in layers}
     stood = _site_near(run.sites, here)
     warm_now = _heat_of(heat, stood, box["facing_deg"], box)
     warm_there = _heat_of(heat, int(site["rank"]), site.get("facing_deg", np.nan), box)
@@ -147,13 +176,13 @@ def _compared(
             now.get(name, warm_now.get(name, np.nan)),
             there.get(name, warm_there.get(name, np.nan)),
         )
-        for name, _ in COMPARED
+        for name in (*dict(COMPARED), *_heat_layers(run))
     }
 
 
 def _measured(run: FinishedRun, box: dict[Any, Any], here: Any, layer: str) -> float:
     """Return what the register has of a place, else what the run measured on the ground there."""
-    kept = float(box[layer])
+    kept = float(box.get(layer, np.nan))
     if not np.isnan(kept) or layer not in run.layers or box["kind"] == "wall":
         return kept
     x_m, y_m = np.array([here.x]), np.array([here.y])

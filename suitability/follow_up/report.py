@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 import pandas as pd
 
+from suitability.box.timing import occupied_at
 from suitability.follow_up.results import (
     MONTH_DAYS,
     USED_IN_HALF_A_YEAR,
@@ -39,14 +40,13 @@ def report_of(
     title : str
         What boxes.
     placements, visits : pandas.DataFrame
-        As `results.watched` wants them, with what `results.groups` groups by.
+        As `results.watched` wants them, with `lat_deg` and what `results.groups` groups by.
     quantities : Quantities
         How lengths are told.
     """
     told = watched(placements, visits)
     share = overall(told)
     found = waiting(told)
-    seasons = season_seen(visits)
     rows = [_row("all", "all boxes", share)]
     rows += [_row(group.by, group.name, group.share) for group in groups(told, quantities)]
     last = visits["date"].max()
@@ -61,10 +61,7 @@ def report_of(
         months=found.time / MONTH_DAYS,
         unused=found.share,
         until_months=watched_days / MONTH_DAYS,
-        seasons=[
-            (str(row.year), f"{row.first:%m-%d}", f"{row.last:%m-%d}", f"{row.visits:,}")
-            for row in seasons.itertuples()
-        ],
+        seasons=_seasons(placements, visits),
     )
 
 
@@ -74,6 +71,24 @@ _KEY = (
     "Waiting times lie between two visits and are estimated from those intervals (Turnbull 1976). "
     "Boxes differ in more than one thing at once, so no row says what caused what."
 )
+
+
+def _seasons(placements: pd.DataFrame, visits: pd.DataFrame) -> list[tuple[str, str, str, str]]:
+    """Return by latitude and year the days with bats, and what is usual at that latitude."""
+    usual = placements["lat_deg"].map(occupied_at)
+    rows = []
+    for season, ground in dict.fromkeys(usual):
+        here = placements[[each == (season, ground) for each in usual]]
+        lat = here["lat_deg"].mean()
+        at = f"{abs(lat):.0f}° {'N' if lat >= 0 else 'S'}"
+        seen = season_seen(visits[visits["placement"].isin(here["placement"])])
+        rows += [
+            (f"{row.year}, {at}", f"{row.first:%m-%d}", f"{row.last:%m-%d}", f"{row.visits:,}")
+            for row in seen.itertuples()
+        ]
+        if len(seen):
+            rows.append((f"usual, {at}", season.start, season.end, f"({ground.evidence})"))
+    return rows
 
 
 def _lines(told: pd.DataFrame, share: Share, visits: pd.DataFrame) -> Iterator[str]:

@@ -15,7 +15,7 @@ from suitability.config.days import PartOfYear
 from suitability.config.load import section_of
 from suitability.errors import InputError
 from suitability.finished import FinishedRun
-from suitability.follow_up.free_sites import COMPARED, Proposal, propose_moves
+from suitability.follow_up.free_sites import Proposal, compared_by, propose_moves
 from suitability.follow_up.register import open_register
 from suitability.follow_up.review import DUE_TO_MOVE, STATES, review
 from suitability.outputs.spreadsheet import harmless, write_table
@@ -36,12 +36,15 @@ class Reviewed:
         When bats were taken to be in boxes, with where that comes from.
     quantities : Quantities
         How the run tells lengths.
+    compared : tuple of str
+        What is told of the place of a box that is to move, and of the free site.
     """
 
     boxes: pd.DataFrame
     proposals: tuple[Proposal, ...]
     seasons: tuple[str, ...]
     quantities: Quantities
+    compared: tuple[str, ...]
 
     @property
     def unplaced(self) -> int:
@@ -82,7 +85,8 @@ def review_register(
     boxes = review(placements, visits, on=on, seasons=seasons)
     due = boxes[boxes["state"] == DUE_TO_MOVE]
     proposals = () if finished is None else propose_moves(finished, boxes, due)
-    return Reviewed(boxes, proposals, told, finished.quantities if finished else Quantities())
+    quantities = finished.quantities if finished else Quantities()
+    return Reviewed(boxes, proposals, told, quantities, tuple(compared_by(finished)))
 
 
 def part_of_year(start: str, end: str) -> PartOfYear:
@@ -131,11 +135,11 @@ def write_review(path: str | os.PathLike[str], found: Reviewed) -> None:
     for row in told.itertuples(index=False, name=None):
         proposal = moves.get(row[0])
         cells = [harmless(row[0]), *row[1:], proposal.site if proposal else ""]
-        for name, _ in COMPARED:
+        for name in found.compared:
             pair = proposal.measures[name] if proposal else (math.nan, math.nan)
             cells += ["" if math.isnan(value) else f"{value:g}" for value in pair]
         rows.append(cells)
-    measured = (f"{when}_{name}" for name, _ in COMPARED for when in ("now", "there"))
+    measured = (f"{when}_{name}" for name in found.compared for when in ("now", "there"))
     try:
         write_table(path, (*told.columns, "might_move_to", *measured), rows)
     except OSError as exc:

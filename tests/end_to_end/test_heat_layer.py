@@ -21,8 +21,11 @@ from suitability.box.layer_boxes import layer_boxes
 from suitability.box.wanted import wanted_of
 from suitability.config import load_run
 from suitability.errors import ConfigError
+from suitability.finished import FinishedRun
+from suitability.follow_up.free_sites import heat_is_told, in_words, propose_moves
 from suitability.horizons import site_horizons
 from suitability.outputs.rasters import read_raster
+from suitability.quantities import Quantities
 from suitability.run import screen
 
 SHIPPED = Path(pvlib.__file__).parent / "data"
@@ -261,3 +264,21 @@ def test_places_of_a_table_are_as_often_dark_as_sunny(found):
     )
     dark = 0.4 * np.nanmax(sun)
     assert (spread < dark).mean() > 1.3 * (any_cell < dark).mean()
+
+
+def test_places_of_boxes_are_compared_by_it(land, found):
+    run = FinishedRun.of(land / "out")
+    sites = run.sites.set_index("rank")
+    lon, lat = sites.loc[1, ["lon_deg", "lat_deg"]]  # a box that hangs at the best site
+    nothing = dict.fromkeys(("direct_sun_h", "water_distance_m", "facing_deg"), np.nan)
+    box = {"placement": 1, "box": "A", "kind": "pole", "lon_deg": lon, "lat_deg": lat}
+    box |= {"colour": "black", "design": "two chambers", "empty_seasons": 2, "put_up": 0}
+    standing = pd.DataFrame([box | nothing])
+    (proposal,) = propose_moves(run, standing, standing)
+    now, there = proposal.measures["overheat_h"]
+    assert proposal.rank != 1
+    hours = sites.loc[[1, proposal.rank], "overheat_h"].tolist()
+    assert [now, there] == pytest.approx(hours, abs=0.006)  # the table has two decimals
+    assert proposal.titles["overheat_h"].startswith("above 40 °C, two chambers, black")
+    assert heat_is_told([proposal])
+    assert any(f"{now:,.0f} h now" in line for line in in_words(proposal, Quantities()))

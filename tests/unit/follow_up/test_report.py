@@ -40,8 +40,9 @@ def test_waiting_is_in_months(report):
 
 def test_years_with_bats(report):
     assert list(report.seasons) == [
-        ("2022", "07-09", "07-09", "5"),
-        ("2023", "05-20", "05-20", "2"),
+        ("2022, 40° N", "07-09", "07-09", "5"),
+        ("2023, 40° N", "05-20", "05-20", "2"),
+        ("usual, 40° N", "03-15", "10-31", "(common practice)"),
     ]
 
 
@@ -57,3 +58,15 @@ def test_no_visits_yet_is_said_and_drawn(placements, tmp_path):
 def test_a_column_that_nobody_filled_in_makes_no_rows():
     placements = PLACEMENTS.assign(colour=pd.Series([None] * 5, dtype=object))
     assert "colour" not in {row.by for row in report_of("Fen", placements, VISITS, METRIC).rows}
+
+
+def test_days_with_bats_stand_by_latitude_beside_what_is_usual_there():
+    """Common practice for 36 to 42 degrees; half a year later in the south."""
+    placements = PLACEMENTS.assign(lat_deg=[40.2, 40.2, -40.0, 40.2, 40.2])
+    assert report_of("Fen", placements, VISITS, METRIC).seasons == [
+        ("2022, 40° N", "07-09", "07-09", "4"),
+        ("2023, 40° N", "05-20", "05-20", "2"),
+        ("usual, 40° N", "03-15", "10-31", "(common practice)"),
+        ("2022, 40° S", "07-09", "07-09", "1"),
+        ("usual, 40° S", "09-15", "04-30", "(common practice)"),
+    ]
