@@ -2,24 +2,17 @@
 
 from __future__ import annotations
 
-from enum import StrEnum
 from pathlib import Path
 from typing import Annotated
 
 import typer
 
 from suitability.commands.console import open_console, plain
+from suitability.commands.units import UnitsName
 
 _Register = Annotated[
     str, typer.Argument(metavar="REGISTER", help="The register: a file, or a database's address.")
 ]
-
-
-class ShownUnits(StrEnum):
-    """In what lengths are told."""
-
-    METRIC = "metric"
-    US = "us"
 
 
 def results(
@@ -28,7 +21,7 @@ def results(
     title: Annotated[
         str | None, typer.Option(help="Whose boxes; else the register's name.")
     ] = None,
-    units: Annotated[ShownUnits, typer.Option(help="Of lengths.")] = ShownUnits.METRIC,
+    units: Annotated[UnitsName, typer.Option(help="To tell lengths in.")] = UnitsName.METRIC,
 ) -> None:
     """Say who moved in: shares in use, waiting times, and a page to print and to read."""
     from suitability.follow_up.register import open_register

@@ -188,7 +188,7 @@ def _groupings(quantities: Quantities) -> tuple[tuple[str, str, Naming], ...]:
 
     7 h of sun, a quarter mile to water.
     """
-    near, far = map(quantities.stated, _WATER_M)
+    near, far = map(quantities.length, _WATER_M)
     to_water = (f"under {near}", f"{near} to {far}", f"{far} and further")
     return (
         ("kind", "kind", _by_word),

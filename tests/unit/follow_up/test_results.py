@@ -45,8 +45,8 @@ def test_groups_by_hand(told):
         ("direct sun a day", "under 5 h"): (0, 1),
         ("direct sun a day", "7 to 10 h"): (2, 2),
         ("direct sun a day", "10 h and more"): (1, 1),
-        ("distance to water", "under 402.3 m"): (2, 3),
-        ("distance to water", "402.3 m to 804.7 m"): (1, 1),
+        ("distance to water", "under 402 m"): (2, 3),
+        ("distance to water", "402 m to 805 m"): (1, 1),
     }
 
 
