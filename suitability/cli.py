@@ -73,6 +73,20 @@ def main() -> None:
         )
         sys.stderr.write(f"error: {told}\n")
         sys.exit(2)
+    except (MemoryError, RuntimeError) as error:
+        if isinstance(error, RuntimeError) and "start new thread" not in str(error):
+            raise
+        sys.stderr.write(f"error: {_no_memory()}\n")
+        sys.exit(2)
+
+
+def _no_memory() -> SuitabilityError:
+    return SuitabilityError(
+        "the memory that this may have is used up",
+        where=" ".join(sys.argv[1:3]),
+        fix="close other programs or allow it more; for `screen` state less as `--memory 1GB`, or "
+        "a coarser `grid.cell`. What was finished is kept: the next run goes on from there",
+    )
 
 
 app.command()(start)

@@ -8,6 +8,7 @@ import os
 import resource
 import shutil
 import subprocess
+import sys
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
@@ -92,6 +93,39 @@ def test_a_full_disk_is_told_and_leaves_whole_files_only(
         assert left <= results_in(whole / "out")
         same_bytes(out, whole / "out", left - DATED)
         assert "no finished run" in refused("explain", out, "--site", 1)
+
+
+# A process that may have so much more than it has once all is imported.
+LITTLE = """\
+import resource, sys
+import suitability.cli, suitability.run, suitability.commands.screen, suitability.deliver
+import matplotlib.backends.backend_agg
+
+pages = int(open("/proc/self/statm").read().split()[0])
+most = pages * resource.getpagesize() + int(sys.argv.pop(1)) * 2**20
+resource.setrlimit(resource.RLIMIT_AS, (most, most))
+sys.argv[0] = "suitability"
+suitability.cli.main()
+"""
+
+
+@pytest.mark.skipif(not Path("/proc/self/statm").exists(), reason="tells memory as Linux does")
+def test_too_little_memory_is_told_and_leaves_whole_files_only(whole: Path, tmp_path: Path) -> None:
+    out = tmp_path / "out"
+    ended = subprocess.run(
+        [sys.executable, "-c", LITTLE, "40", "screen", whole / "run.yaml", "--out", out],
+        capture_output=True, encoding="utf-8", timeout=120, check=False,
+    )  # fmt: skip
+    assert ended.returncode == 2, ended.stderr
+    what, _, fix = parts(ended.stderr[ended.stderr.index("error: ") :])
+    assert "memory" in what
+    assert "--memory" in fix
+    left = results_in(out) if out.exists() else set()
+    assert "run.json" not in left
+    assert left <= results_in(whole / "out")
+    for name in left:  # with less room GDAL may pack the same values into other bytes
+        with rasterio.open(out / name) as one, rasterio.open(whole / "out" / name) as other:
+            np.testing.assert_array_equal(one.read(), other.read())
 
 
 # --- inputs that change -----------------------------------------------------------------------
