@@ -165,5 +165,5 @@ def _overheats(found: HeatChoice, most_h: float) -> str:
 
 def _facing_point(facing: FacingChoice) -> Point:
     second = None if facing.second_deg is None else compass_word(facing.second_deg)
-    first = f"{compass_word(facing.first_deg)} ({facing.first_deg:g}° from true north)"
+    first = f"{compass_word(facing.first_deg)} ({round(facing.first_deg) % 360}° from true north)"
     return Point("facing", first, facing.why, second, facing.ground)

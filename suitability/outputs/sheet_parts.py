@@ -5,6 +5,7 @@ As in `figure_parts`, each part is given its upper left corner and returns where
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from itertools import cycle
 
@@ -67,6 +68,16 @@ def sentences(
         shown = sheet.cut(text, width, most, size=SMALL)
         top = sheet.paragraph(shown, x, top, width, size=SMALL) - 0.025
     return top
+
+
+def cut_at_sentence(sheet: Sheet, text: str, width: float, most: int, *, size: float) -> str:
+    """Return whole sentences in so many lines at most; three dots tell that there are more."""
+    kept = re.split(r"(?<=\.) (?=[A-Z])", text)
+    if len(sheet.wrapped(text, size, width)) <= most:
+        return text
+    while len(kept) > 1 and len(sheet.wrapped(f"{' '.join(kept)} …", size, width)) > most:
+        kept.pop()
+    return sheet.cut(f"{' '.join(kept)} …", width, most, size=size)
 
 
 def merits(sheet: Sheet, x: float, top: float, width: float, told: Sequence[Merit]) -> float:

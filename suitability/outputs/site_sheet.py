@@ -151,14 +151,15 @@ def _draw_sure(
 def _draw_reasons(
     sheet: Sheet, texts: tuple[str, ...], x: float, top: float, width: float, bottom: float
 ) -> None:
-    """Draw those that there is room for as a whole; the first is cut if there is not."""
+    """Draw the first of them as far as they fit as a whole; the very first is cut if need be."""
     room = top - bottom - 0.24
     shown: list[str] = []
     for text in texts:
         height = sheet.height_of(text, width, size=SMALL) + 0.025
-        if height <= room and len(sheet.wrapped(text, SMALL, width)) <= _MOST_OF_REASON:
-            shown.append(text)
-            room -= height
+        if height > room or len(sheet.wrapped(text, SMALL, width)) > _MOST_OF_REASON:
+            break  # what comes after it may say what else would do
+        shown.append(text)
+        room -= height
     line = sheet.height_of("x", width, size=SMALL)
     if texts and not shown and room >= line + 0.025:
         shown = [sheet.cut(texts[0], width, int((room - 0.025) / line), size=SMALL)]
@@ -190,7 +191,9 @@ def _draw_heed(sheet: Sheet, content: FieldSheet, top: float, room: float, botto
 def _fitting(sheet: Sheet, texts: tuple[str, ...], width: float, height: float) -> tuple[str, ...]:
     """Return texts, cut alike so that they fit; the first of them where a line each is too much."""
     for most in range(_MOST_HEEDED, 0, -1):
-        shown = tuple(sheet.cut(text, width, most, size=SMALL) for text in texts)
+        shown = tuple(
+            sheet_parts.cut_at_sentence(sheet, text, width, most, size=SMALL) for text in texts
+        )
         needs = sum(sheet.height_of(text, width, size=SMALL) + 0.025 for text in shown)
         if needs <= height + 1e-6:
             return shown

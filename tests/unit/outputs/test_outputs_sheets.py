@@ -98,6 +98,14 @@ def test_what_there_is_no_room_for_is_counted():
     assert told > 0
 
 
+def test_what_to_heed_ends_with_a_sentence():
+    heed = "Call before you dig. " + "Have lines marked by those who know where they lie. " * 12
+    with own_style():
+        texts = [text for text, _, _ in texts_on(field_page(site_pages.field(here=(heed,))))]
+    (ends,) = [text for text in texts if text.endswith("…") and "lines marked" in text]
+    assert ends.endswith("they lie. …")
+
+
 def test_pages_are_text_with_their_fonts_in_the_file_and_the_same_bytes_each_time(tmp_path):
     def written(name):
         with own_style():
