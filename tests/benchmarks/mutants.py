@@ -77,8 +77,8 @@ def write_copy(folder: Path, room: str) -> None:
         "pytest_add_cli_args": ["-n", "0", "-x", "-k", SLOW],
         "pytest_add_cli_args_test_selection": TESTS[room],
         "process_isolation": "forkserver",  # forks of a process that ran parallel loops hang
-        "timeout_multiplier": 2.0,
-        "timeout_constant": 4.0,
+        "timeout_multiplier": 8.0,
+        "timeout_constant": 15.0,
     }
     lines = [f"{key} = {json.dumps(value)}" for key, value in settings.items()]
     with (folder / "pyproject.toml").open("a", encoding="utf-8") as project:

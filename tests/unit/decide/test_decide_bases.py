@@ -8,6 +8,7 @@ from suitability.config import RunSettings
 from suitability.config.criteria import Evidence
 from suitability.config.settings import Exclusions, Mount
 from suitability.decide import REASONS, bases_of
+from suitability.quantities import Quantities
 
 FILES = {"elevation": "dem.tif", "land_cover": "cover.tif", "streams": "streams.gpkg"}
 
@@ -81,3 +82,15 @@ def test_a_rule_that_is_always_on_has_no_setting():
     assert found.is_always
     assert found.evidence == "common practice"
     assert (found.value, found.default) == (None, None)
+
+
+def test_a_basis_is_told_in_the_readers_units():
+    found = bases()["exclusions.clearance"]
+    same, told = found.told_in(Quantities("metric")), found.told_in(Quantities("us"))
+    assert (same.value, same.unit, same.evidence) == (found.shown, "", found.evidence)
+    assert same.conflict == found.conflict
+    assert told.value.endswith(" ft")
+    assert float(told.value.removesuffix(" ft")) == pytest.approx(found.value / 0.3048, rel=0.02)
+    assert "posts of 19.7 ft along" in told.conflict  # of 6 m
+    assert (told.words, told.key, told.reason) == (found.words, found.key, "clearance")
+    assert bases()["exclusions.water_bank"].told_in(Quantities("us")).conflict is None

@@ -73,6 +73,7 @@ def test_the_comparison_that_fits_least_is_named_with_what_would_fit():
     assert "slope_deg is said to matter 8 times as much as sun_h, the others make it 1/8" in warning
     assert f"consistency ratio {found.ratio:.2f}, more than 0.10" in warning
     assert "random index 0.90, Saaty 1980" in warning
+    assert warning.startswith("the comparisons behind the weights contradict each other: ")
     # Taken by its word, the advice puts it right.
     pairs[2][2] = 8
     assert compared(pairs, count=4).warnings == ()
