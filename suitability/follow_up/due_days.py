@@ -18,7 +18,7 @@ from suitability.follow_up.days import AGENCY, LOOK, WORK, count_window, next_da
 from suitability.follow_up.review import DUE_TO_MOVE, OVERDUE, YEAR_DAYS, review
 from suitability.outputs.calendar_file import DayEntry
 
-_MENDED = {"worn": "worn", "damaged": "damaged"}
+_MENDED = ("worn", "damaged")
 _AT_ONCE = {
     "unsafe": ("unsafe", "Keep people away, and mend it at once; bats may be in it: look first."),
     "gone": ("gone", "Look for what is left of it, and take it down in the register."),
@@ -64,11 +64,11 @@ def days_of_boxes(
     if stand.empty:
         return
     year_at = dict(zip(placements["placement"], of_each, strict=True))
-    condition = _last_condition(visits[visits["date"] <= pd.Timestamp(after)])
+    last = _last_condition(visits[visits["date"] <= pd.Timestamp(after)])
     groups: dict[_Year, list[dict[str, Any]]] = defaultdict(list)
     for row in stand.to_dict("records"):
         box = {str(name): value for name, value in row.items()}
-        box["condition"] = condition.get(box["placement"], "")
+        box["condition"], box["repair"] = last.get(box["placement"], ("", ""))
         groups[year_at[box["placement"]]].append(box)
     for year, boxes in groups.items():
         for box in boxes:
@@ -112,8 +112,8 @@ def _of_all(
 ) -> Iterator[DayEntry]:
     names = ", ".join(box["box"] for box in boxes)
     key = _digest(f"{title} {year.occupied}")
-    mend = ", ".join(
-        f"{box['box']} ({_MENDED[box['condition']]})"
+    mend = "; ".join(
+        f"{box['box']} {box['condition']}" + (f", {box['repair']}" if box["repair"] else "")
         for box in boxes
         if box["condition"] in _MENDED
     )
@@ -174,11 +174,11 @@ def _digest(text: str) -> str:
     return hashlib.sha256(text.encode()).hexdigest()[:16]
 
 
-def _last_condition(visits: pd.DataFrame) -> dict[int, str]:
-    """Return by place the condition that was last written down; what was mended then is good."""
-    said = visits[visits["condition"].notna()]
-    last = said.groupby("placement")["condition"].last()
-    return {int(place): str(word) for place, word in last.items()}  # type: ignore[call-overload]
+def _last_condition(visits: pd.DataFrame) -> dict[int, tuple[str, str]]:
+    """Return by place the condition that was last written down, and the repair told with it."""
+    said = visits[visits["condition"].notna()].drop_duplicates("placement", keep="last")
+    repair = said["repair"].fillna("")
+    return dict(zip(said["placement"], zip(said["condition"], repair, strict=True), strict=True))
 
 
 def _first_in(part: PartOfYear, day: date) -> date:

@@ -8,6 +8,7 @@ enough; else Turnbull's, which is the same where there are no intervals.
 from __future__ import annotations
 
 import math
+import warnings
 from dataclasses import dataclass
 from itertools import pairwise
 
@@ -72,7 +73,9 @@ def waiting_exact(time: ArrayLike, used: ArrayLike) -> Waiting:
         empty = np.empty(0)
         return Waiting(empty, empty, empty, empty)
     found = ecdf(CensoredData(uncensored=time[used], right=time[~used])).sf
-    interval = found.confidence_interval(method="log-log")
+    with warnings.catch_warnings():  # once all have been used there is none, and NaN says so
+        warnings.filterwarnings("ignore", "The confidence interval is undefined", RuntimeWarning)
+        interval = found.confidence_interval(method="log-log")
     steps = np.flatnonzero(np.isin(found.quantiles, time[used]))
     ends = (np.asarray(end.probabilities)[steps] for end in (interval.low, interval.high))
     return Waiting(found.quantiles[steps], found.probabilities[steps], *ends)

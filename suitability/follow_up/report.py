@@ -16,12 +16,13 @@ from suitability.follow_up.results import (
     season_seen,
     used_within,
     waiting,
+    waiting_seen,
     watched,
 )
 from suitability.follow_up.shares import Share
 from suitability.outputs.cautions import short_caution
 from suitability.outputs.picture_page import Words, percent
-from suitability.outputs.results_page import ResultsContent, ShareRow
+from suitability.outputs.results_page import FirstSeen, ResultsContent, ShareRow
 from suitability.quantities import Quantities
 
 _FEW = 10
@@ -46,7 +47,7 @@ def report_of(
     """
     told = watched(placements, visits)
     share = overall(told)
-    found = waiting(told)
+    found, seen = waiting(told), waiting_seen(told)
     rows = [_row("all", "all boxes", share)]
     rows += [_row(group.by, group.name, group.share) for group in groups(told, quantities)]
     last = visits["date"].max()
@@ -60,6 +61,7 @@ def report_of(
         rows=rows,
         months=found.time / MONTH_DAYS,
         unused=found.share,
+        seen=FirstSeen(seen.time / MONTH_DAYS, seen.share, seen.low, seen.high),
         until_months=watched_days / MONTH_DAYS,
         seasons=_seasons(placements, visits),
     )
@@ -68,8 +70,10 @@ def report_of(
 _KEY = (
     "A box in one place counts as one; a box that was moved counts again where it went. Boxes that "
     "nobody looked at are left out: a box never checked is no empty box. Intervals: Wilson 1927. "
-    "Waiting times lie between two visits and are estimated from those intervals (Turnbull 1976). "
-    "Boxes differ in more than one thing at once, so no row says what caused what."
+    "Waiting times lie between two visits and are estimated from those intervals (Turnbull 1976); "
+    "by the day on which bats were first seen waits come out longer (Kaplan and Meier 1958; boxes "
+    "that were looked at within a year of being put up). Boxes differ in more than one thing at "
+    "once, so no row says what caused what."
 )
 
 

@@ -15,12 +15,13 @@ import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
 
-from suitability.follow_up.first_use import Waiting, waiting_between
+from suitability.follow_up.first_use import Waiting, waiting_between, waiting_exact
 from suitability.follow_up.shares import Share, share_of
 from suitability.follow_up.visit_form import EMPTY, IN_USE
 from suitability.quantities import Quantities
 
-MONTH_DAYS = 365.25 / 12
+_YEAR_DAYS = 365.25
+MONTH_DAYS = _YEAR_DAYS / 12
 
 # Common practice, of the boxes that get used at all: no published source was found.
 USED_IN_HALF_A_YEAR, USED_IN_TWO_YEARS = 0.70, 0.96
@@ -70,7 +71,8 @@ def watched(placements: pd.DataFrame, visits: pd.DataFrame) -> pd.DataFrame:
     Returns
     -------
     pandas.DataFrame
-        The placements, in their order, with `looks` (visits that tell something), `used` (bool),
+        The placements, in their order, with `looks` (visits that tell something),
+        `first_look_days` (from putting up; NaN without any), `used` (bool),
         `after_days` and `until_days`: first use lies after the one and until the other, counted
         from putting up; `until_days` is infinite where no use was seen.
     """
@@ -84,8 +86,10 @@ def watched(placements: pd.DataFrame, visits: pd.DataFrame) -> pd.DataFrame:
     before = ~use & (days < limit)
     last = days[before].groupby(telling.loc[before, "placement"]).max()
     looks = placements["placement"].map(telling.groupby("placement").size())
+    begun = days.groupby(telling["placement"]).min()
     return placements.assign(
         looks=looks.fillna(0).astype(np.int64),
+        first_look_days=placements["placement"].map(begun),
         used=until.notna(),
         after_days=placements["placement"].map(last).fillna(0.0),
         until_days=until.fillna(np.inf),
@@ -100,6 +104,17 @@ def waiting(told: pd.DataFrame) -> Waiting:
     seen = told[told["looks"] > 0]
     # Signs on the day of putting up are those of an exact day: the interval (0, 0] is none.
     return waiting_between(seen["after_days"], seen["until_days"])
+
+
+def waiting_seen(told: pd.DataFrame) -> Waiting:
+    """Return the share still without bats as if they had come on the day when they were seen.
+
+    They came earlier, so real waits are rather shorter; but this estimate has an interval. It is
+    of boxes that were looked at within a year of putting up: of others the day tells nothing.
+    """
+    seen = told[told["first_look_days"] <= _YEAR_DAYS]
+    days = seen["until_days"].where(seen["used"], seen["after_days"])
+    return waiting_exact(days, seen["used"])
 
 
 def groups(told: pd.DataFrame, quantities: Quantities) -> Iterator[Group]:

@@ -59,6 +59,24 @@ class ShareRow:
 
 
 @dataclass(frozen=True)
+class FirstSeen:
+    """How long boxes wait, counted by the days on which bats were first seen.
+
+    Parameters
+    ----------
+    months, unused : numpy.ndarray
+        (n,) since putting up, and the share of boxes still without bats from then on.
+    low, high : numpy.ndarray
+        (n,) ends of its interval.
+    """
+
+    months: Float64
+    unused: Float64
+    low: Float64
+    high: Float64
+
+
+@dataclass(frozen=True)
 class ResultsContent:
     """What the page tells.
 
@@ -69,7 +87,10 @@ class ResultsContent:
     rows : sequence of ShareRow
         From the top down; the first is that of all boxes.
     months, unused : numpy.ndarray
-        (n,) since putting up, and the share of boxes still without bats from then on.
+        (n,) since putting up, and the share of boxes still without bats from then on, as visits
+        bracket it.
+    seen : FirstSeen
+        The same by the days of the visits.
     until_months : float
         How far boxes were watched.
     seasons : sequence of (str, str, str, str)
@@ -80,6 +101,7 @@ class ResultsContent:
     rows: Sequence[ShareRow]
     months: Float64
     unused: Float64
+    seen: FirstSeen
     until_months: float
     seasons: Sequence[tuple[str, str, str, str]]
 
@@ -149,7 +171,24 @@ def _draw_waiting(sheet: Page, top: float, content: ResultsContent) -> float:
     bottom = top - _CURVE_IN
     axes = sheet.axes(MARGIN_IN + 0.55, bottom + 0.35, ROOM_IN - 0.7, _CURVE_IN - 0.55)
     end = max(content.until_months, 24.0)
-    axes.step(*used_by(content), where="post", color=_BAR, lw=1.8, zorder=3)
+    last = content.until_months
+    axes.step(
+        *used_by(content.months, content.unused, last), where="post", color=_BAR, lw=1.8, zorder=3,
+        label="between two visits (Turnbull)",
+    )  # fmt: skip
+    seen = content.seen
+    if seen.months.size:
+        months, least = used_by(seen.months, seen.high, last)
+        _, most = used_by(seen.months, seen.low, last)
+        axes.fill_between(months, least, most, step="post", color=colours.INK, alpha=0.12, lw=0)
+        axes.step(
+            *used_by(seen.months, seen.unused, last), where="post", color=colours.INK, lw=0.9,
+            ls=(0, (4, 2)), zorder=4, label="by the day first seen (Kaplan–Meier), band: 95%",
+        )  # fmt: skip
+        axes.legend(
+            loc="lower right", bbox_to_anchor=(1, 1), ncols=2, fontsize=7, frameon=False,
+            borderaxespad=0.2, handlelength=2.2,
+        )  # fmt: skip
     axes.set(xlim=(0, end), ylim=(0, 1))
     _month_ticks(axes, end)
     axes.set_yticks([0, 0.5, 1], ["0%", "50%", "100%"])
@@ -162,12 +201,12 @@ def _draw_waiting(sheet: Page, top: float, content: ResultsContent) -> float:
     return bottom
 
 
-def used_by(content: ResultsContent) -> tuple[Float64, Float64]:
+def used_by(months: Float64, unused: Float64, until: float) -> tuple[Float64, Float64]:
     """Return months since putting up and the share used by then, no further than was watched."""
-    months = np.concatenate([[0.0], content.months])
-    used = 1 - np.concatenate([[1.0], content.unused])
-    last = max(content.until_months, months[-1])
-    return np.append(months, last), np.append(used, used[-1])
+    from_start = np.concatenate([[0.0], months])
+    used = 1 - np.concatenate([[1.0], unused])
+    last = max(until, from_start[-1])
+    return np.append(from_start, last), np.append(used, used[-1])
 
 
 def _month_ticks(axes: Axes, end: float) -> None:

@@ -46,7 +46,8 @@ def few(tmp_path):
         place = add_box(connection, "leans", "2022-03-01")
         add_visit(connection, "leans", place, "2025-07-01", "occupied", condition="unsafe")
         place = add_box(connection, "worn", "2022-03-01")
-        add_visit(connection, "worn", place, "2025-07-01", "occupied", condition="worn")
+        worn = {"condition": "worn", "repair": "roof felt"}
+        add_visit(connection, "worn", place, "2025-07-01", "occupied", **worn)
     return tmp_path / "register.gpkg"
 
 
@@ -77,7 +78,7 @@ def test_boxes_to_move_or_to_mend_have_the_days_on_which_no_bats_are_in(few):
     (work,) = [
         entry for entry in days(few, years=1).values() if entry.title.startswith("Clean and mend")
     ]
-    assert "worn (worn)" in work.description
+    assert "worn worn, roof felt" in work.description
     assert "leans" not in work.description
 
 

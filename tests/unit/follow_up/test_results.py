@@ -17,6 +17,7 @@ def told():
 
 def test_what_visits_tell_of_each_box(told):
     assert told["looks"].tolist() == [3, 2, 1, 0, 1]
+    assert told["first_look_days"].tolist()[:3] == [100, 100, 130]
     assert told["used"].tolist() == [True, False, True, False, True]
     assert told["after_days"].tolist() == [100, 465, 0, 0, 0]
     assert told["until_days"].tolist() == [130, np.inf, 130, np.inf, 80]
@@ -32,6 +33,20 @@ def test_waiting_is_that_of_the_intervals(told):
     found = results.waiting(told)
     assert found.time.tolist() == [80, 130]
     np.testing.assert_allclose(found.share, [1 - 3 / 8, 1 / 4], atol=1e-6)
+
+
+def test_waiting_by_the_day_first_seen_is_that_of_days(told):
+    """Bats at 80, 130 and 130 days, none by 465: by hand 3/4, then 1/4 of 4 boxes."""
+    found = results.waiting_seen(told)
+    assert found.time.tolist() == [80, 130]
+    np.testing.assert_allclose(found.share, [3 / 4, 1 / 4])
+    late = told.assign(first_look_days=[10, 20, 400, np.nan, 30])
+    np.testing.assert_allclose(results.waiting_seen(late).share, [2 / 3, 1 / 3])
+    all_used = results.waiting_seen(told[told["used"]])
+    assert all_used.share[-1] == 0
+    assert np.isnan(all_used.high[-1])
+    assert (found.low < found.share).all()
+    assert (found.share < found.high).all()
 
 
 def test_groups_by_hand(told):

@@ -7,7 +7,13 @@ import pytest
 from pypdf import PdfReader
 
 from suitability.outputs.picture_page import Words
-from suitability.outputs.results_page import ResultsContent, ShareRow, used_by, write_results
+from suitability.outputs.results_page import (
+    FirstSeen,
+    ResultsContent,
+    ShareRow,
+    used_by,
+    write_results,
+)
 
 HOSTILE = "<script>alert(1)</script>"
 CONTENT = ResultsContent(
@@ -19,6 +25,7 @@ CONTENT = ResultsContent(
     ],
     months=np.array([4.0, 14.0]),
     unused=np.array([0.9, 0.4]),
+    seen=FirstSeen(*np.array([[5.0, 15.0], [0.9, 0.4], [0.7, 0.2], [0.97, 0.6]])),
     until_months=30.0,
     seasons=[("2022", "05-12", "08-20", "31")],
 )
@@ -61,13 +68,14 @@ def test_the_same_results_are_the_same_bytes(written, tmp_path):
 
 
 def test_the_curve_of_waiting_ends_where_watching_did():
-    months, used = used_by(CONTENT)
+    months, used = used_by(CONTENT.months, CONTENT.unused, CONTENT.until_months)
     assert months.tolist() == [0, 4, 14, 30]
     np.testing.assert_allclose(used, [0, 0.1, 0.6, 0.6])
 
 
 def test_nothing_found_yet_is_drawn(tmp_path):
     empty = ResultsContent(
-        Words("Fen", ()), CONTENT.rows[2:], np.empty(0), np.empty(0), until_months=1.0, seasons=()
-    )
+        Words("Fen", ()), CONTENT.rows[2:], np.empty(0), np.empty(0),
+        FirstSeen(*np.empty((4, 0))), until_months=1.0, seasons=(),
+    )  # fmt: skip
     assert all(path.stat().st_size > 1000 for path in write_results(tmp_path, empty))
