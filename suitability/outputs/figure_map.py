@@ -136,8 +136,14 @@ def hatching(excluded: Bool, height_px: int, width_px: int, dpi: int) -> Bool:
     return line & excluded[np.ix_(rows, cols)]
 
 
-def draw_ground(axes: Axes, grid: Grid, picture: Picture, lines: Bool) -> None:
-    """Draw picture and hatching over the grid's extent."""
+def draw_ground(
+    axes: Axes, grid: Grid, picture: Picture, lines: Bool, *, as_is: bool = False
+) -> None:
+    """Draw picture and hatching over the grid's extent.
+
+    With `as_is` a PDF holds the picture cell by cell, not in pixels of the page: a book of many
+    pages keeps all of their pictures in memory until it is closed.
+    """
     west, south, east, north = grid.bounds
     ink = (colours.HATCH,) * 3
     # Blocks at the east and south edges may reach beyond the grid; the axes cut them off.
@@ -147,7 +153,11 @@ def draw_ground(axes: Axes, grid: Grid, picture: Picture, lines: Bool) -> None:
     # With an opacity of its own, the library resamples it in half the memory.
     printed = np.full((*picture.shape[:2], 4), 255, np.uint8)
     printed[..., :3] = np.round(picture * 255)
-    axes.imshow(printed, extent=reach, interpolation="nearest", zorder=1)
+    how = "none" if as_is else "nearest"
+    axes.imshow(printed, extent=reach, interpolation=how, zorder=1)
+    axes.set(xlim=(west, east), ylim=(south, north), aspect="equal")
+    if not lines.any():
+        return
     axes.imshow(
         lines.view(np.uint8),
         extent=(west, east, south, north),
@@ -158,7 +168,6 @@ def draw_ground(axes: Axes, grid: Grid, picture: Picture, lines: Bool) -> None:
         interpolation_stage="data",  # coloured on the page only: a third of the memory
         zorder=2,
     )
-    axes.set(xlim=(west, east), ylim=(south, north), aspect="equal")
 
 
 def draw_lines(

@@ -77,7 +77,7 @@ def _draw_land(axes: Axes, shown: SheetMap, in_per_m: float, lowest: float) -> N
         max(round(cells * shown.grid.cell_m * in_per_m * DPI), 1) for cells in shown.grid.shape
     )
     lines = figure_map.hatching(shown.excluded, height_px, width_px, DPI)
-    figure_map.draw_ground(axes, shown.grid, picture, lines)
+    figure_map.draw_ground(axes, shown.grid, picture, lines, as_is=True)
 
 
 def _draw_shapes(axes: Axes, shown: SheetMap) -> None:

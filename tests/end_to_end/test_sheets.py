@@ -114,6 +114,7 @@ def test_no_text_of_any_page_runs_into_another(run):
 def test_a_landowners_page_is_in_plain_words_with_the_same_facts(run, table, tmp_path):
     path = tmp_path / "owner.pdf"
     write_sheets(run, [4], path=path, reader="landowner")
+    assert path.stat().st_size < 110_000  # a hundred of them go by mail
     (page,) = pypdf.PdfReader(path).pages
     assert (float(page.mediabox.width), float(page.mediabox.height)) == pytest.approx(LETTER)
     text, row = words(page), table[4]
