@@ -6,6 +6,8 @@ import subprocess
 import sys
 from pathlib import Path
 
+from ready_commands import environment, ready
+
 COMMAND = (
     sys.executable,
     "-c",
@@ -13,11 +15,22 @@ COMMAND = (
 )
 
 
+TIMEOUT_S = 300
+# Workers begin as processes of a whole command do; coverage sees what such a process runs.
+_OF_ITS_OWN = ("--workers", "--scheduler")
+_MEASURED = ("COVERAGE_PROCESS_START", "COVERAGE_PROCESS_CONFIG")
+
+
 def run(*arguments, cwd=None):
     """Return the ended process of `suitability` with these arguments, its output as text."""
-    words = [*COMMAND, *map(str, arguments)]
+    words = [*map(str, arguments)]
+    alone = any(word in _OF_ITS_OWN for word in words) or any(map(os.environ.get, _MEASURED))
+    if not alone and ready().environment == environment():
+        code, out, err = ready().run(words, timeout=TIMEOUT_S, cwd=cwd)
+        return subprocess.CompletedProcess(words, code, out, err)
     return subprocess.run(
-        words, capture_output=True, encoding="utf-8", timeout=300, cwd=cwd, check=False
+        [*COMMAND, *words], capture_output=True, encoding="utf-8", timeout=TIMEOUT_S, cwd=cwd,
+        check=False,
     )  # fmt: skip
 
 
