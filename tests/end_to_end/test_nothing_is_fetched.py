@@ -17,9 +17,12 @@ import pytest
 from small_land import RUN, write_config, write_land
 
 from suitability.config import LoadedRun, load_run
+from suitability.config.sources import VectorSource
 from suitability.errors import InputError
+from suitability.grid import WGS84
 from suitability.inputs.common import choose_grid
 from suitability.inputs.gather import gather_features
+from suitability.inputs.vector import read_layer
 
 PROXIES = ("http_proxy", "https_proxy", "all_proxy", "HTTP_PROXY", "HTTPS_PROXY", "ALL_PROXY")
 
@@ -161,3 +164,33 @@ def test_an_address_in_the_run_file_is_asked(tmp_path: Path, door: Door) -> None
     with pytest.raises(InputError, match="cannot be opened"):
         choose_grid(load_run(config).settings, str)
     assert door.knocks >= 1
+
+
+KML = """\
+<?xml version="1.0" encoding="UTF-8"?>
+<!DOCTYPE kml [<!ENTITY there SYSTEM "{door}/dtd"><!ENTITY here SYSTEM "file://{secret}">]>
+<kml xmlns="http://www.opengis.net/kml/2.2"><Document><Placemark><name>a&here;b&there;c</name>
+<LineString><coordinates>-86.9995,40.1995 -86.9990,40.1990</coordinates></LineString>
+</Placemark></Document></kml>
+"""
+
+
+def test_entities_of_a_file_are_not_followed(tmp_path: Path, door: Door) -> None:
+    secret = tmp_path / "secret.txt"
+    secret.write_text("a word that stays here")
+    path = tmp_path / "streams.kml"
+
+    def said() -> str:
+        try:
+            return read_layer(VectorSource(path=str(path)), WGS84)[0].to_json()
+        except InputError as error:
+            return str(error)
+
+    whole = KML.format(door=door.address, secret=secret)
+    path.write_text(whole)
+    assert "stays here" not in said()
+    first, _, rest = whole.partition("<!DOCTYPE")
+    plain = first + rest.partition("]>")[2].replace("&there;", "")
+    path.write_text(plain.replace("&here;", "a word that stays here"))
+    assert "stays here" in said()
+    assert door.knocks == 0
