@@ -164,7 +164,7 @@ def draw_ground(
         cmap=ListedColormap([(*ink, 0.0), (*ink, _HATCH_OPACITY)]),
         vmin=0,
         vmax=1,
-        interpolation="nearest",
+        interpolation=how,
         interpolation_stage="data",  # coloured on the page only: a third of the memory
         zorder=2,
     )

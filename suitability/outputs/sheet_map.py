@@ -13,13 +13,13 @@ from matplotlib.patches import Circle
 from suitability.grid import Float64
 from suitability.outputs import colours, figure_map, figure_sites
 from suitability.outputs.figure_parts import BOUNDARY_STYLE, WIRE_STYLE
-from suitability.outputs.paper import DPI
 from suitability.outputs.sheet_content import SheetMap
 
 _SITE_IN = 0.11  # radius of the ring around the site
 _ARROW_IN = 0.42
 _NORTH_IN, _CORNER_IN = 0.2, 0.27
 _MOST_OTHERS = 12
+_HATCH_DPI = 200  # of the lines over land that is out
 
 
 def draw_sheet_map(
@@ -74,9 +74,10 @@ def draw_sheet_map(
 def _draw_land(axes: Axes, shown: SheetMap, in_per_m: float, lowest: float) -> None:
     picture = figure_map.paint(shown.score, shown.excluded, shown.light, lowest=lowest)
     height_px, width_px = (
-        max(round(cells * shown.grid.cell_m * in_per_m * DPI), 1) for cells in shown.grid.shape
+        max(round(cells * shown.grid.cell_m * in_per_m * _HATCH_DPI), 1)
+        for cells in shown.grid.shape
     )
-    lines = figure_map.hatching(shown.excluded, height_px, width_px, DPI)
+    lines = figure_map.hatching(shown.excluded, height_px, width_px, _HATCH_DPI)
     figure_map.draw_ground(axes, shown.grid, picture, lines, as_is=True)
 
 
