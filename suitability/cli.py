@@ -397,7 +397,7 @@ def budget(
 @app.command()
 def form(
     run: Annotated[
-        Path | None, typer.Argument(metavar="[RUN]", help="The folder of a finished run; or:")
+        Path | None, typer.Argument(metavar="RUN", help="The folder of a finished run; or:")
     ] = None,
     register: Annotated[
         str | None,

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 
 def calendar(
     run: Annotated[
-        Path | None, typer.Argument(metavar="[RUN]", help="Folder of a finished run.")
+        Path | None, typer.Argument(metavar="RUN", help="Folder of a finished run.")
     ] = None,
     register: Annotated[
         str | None,

@@ -93,7 +93,7 @@ def _of_box(box: dict[str, Any], year: _Year, after: date) -> Iterator[DayEntry]
     if state == OVERDUE or due < opens:
         # Only while bats may be about does a look tell anything.
         day = _first_in(year.occupied, max(due, after))
-        late = f", overdue since {due}" if due < after else f" by {due}"
+        late = f", overdue since {due}" if due < day else f" by {due}"
         if day < opens:
             yield _entry(box, f"check-{due}", day, day, f"Look at bat box {name}{late}", LOOK, 7)
     if state == DUE_TO_MOVE and year.maintain is not None:

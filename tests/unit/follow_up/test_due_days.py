@@ -62,8 +62,19 @@ def test_looks_that_are_due_before_the_next_round_have_a_day_while_bats_may_be_a
     assert not [title for title in found if title.startswith(("Look at bat box fine",
                                                               "Look at bat box new"))]  # fmt: skip
     assert spans["Look at 7 bat boxes: Fen"] == (date(2027, 6, 1), date(2027, 7, 31))
+    later = days(few, date(2026, 8, 1))
+    assert later["Look at bat box new by 2026-09-01"].first == date(2026, 9, 1)
     late = days(few, date(2026, 5, 2))["Look at bat box late, overdue since 2025-07-01"]
     assert late.first == date(2026, 5, 2)
+
+
+def test_a_look_that_is_due_in_winter_is_overdue_by_spring(tmp_path):
+    register = new_register(tmp_path / "register.gpkg")
+    with register.writing() as connection:
+        place = add_box(connection, "a", "2022-03-01")
+        add_visit(connection, "a", place, "2024-12-20")
+    entry = days(tmp_path / "register.gpkg")["Look at bat box a, overdue since 2025-12-20"]
+    assert entry.first == date(2026, 3, 15)
 
 
 def test_boxes_to_move_or_to_mend_have_the_days_on_which_no_bats_are_in(few):
