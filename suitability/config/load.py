@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import difflib
 import os
+import stat
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TypeVar
@@ -167,13 +168,15 @@ def _read_bytes(path: Path, what_it_is: str) -> bytes:
 
 
 def _check_is_file(path: Path, what_it_is: str) -> None:
-    if path.is_dir():
+    try:
+        mode = path.stat().st_mode  # `exists` hides other errors since Python 3.14
+    except (FileNotFoundError, NotADirectoryError, ValueError) as exc:
+        what = f"there is no such {what_it_is}"
+        raise ConfigError(what, where=path, fix=_look_alike(path)) from exc
+    if stat.S_ISDIR(mode):
         what = f"the {what_it_is} is a folder"
         raise ConfigError(what, where=path, fix="name the YAML file in it")
-    if not path.exists():
-        what = f"there is no such {what_it_is}"
-        raise ConfigError(what, where=path, fix=_look_alike(path))
-    if not path.is_file():  # reading a pipe might never end
+    if not stat.S_ISREG(mode):  # reading a pipe might never end
         what = f"the {what_it_is} is a device or a pipe"
         raise ConfigError(what, where=path, fix="save the settings in a file, and name it")
 
