@@ -20,13 +20,8 @@ import pytest
 import rasterio
 from affine import Affine
 from command import succeeded
-from hypothesis import settings
 
 SAMPLE_CONFIG = Path(__file__).parents[1] / "configs" / "sample_area.yaml"
-# A busy machine is no fault of what is tested.
-settings.register_profile("untimed", deadline=None)
-settings.load_profile("untimed")
-
 UTM = "EPSG:32616"  # UTM zone 16 north: Indiana, Wisconsin
 
 
