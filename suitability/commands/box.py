@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Annotated
+
+import typer
 
 from suitability.commands.console import open_console, plain
 from suitability.errors import ConfigError
@@ -12,6 +14,23 @@ if TYPE_CHECKING:
     from rich.console import Console
 
     from suitability.box.offered import Line
+
+
+def box(
+    file: Annotated[
+        Path,
+        typer.Argument(metavar="BOX", help="What is known of it, YAML; or a file of designs."),
+    ],
+    bats: Annotated[
+        str, typer.Option(help="Whom it is for: any, small, large, or a group of your own.")
+    ] = "any",
+    species: Annotated[
+        Path | None, typer.Option(help="File of your own groups of bats, as box.species.")
+    ] = None,
+) -> None:
+    """Hold a box on offer or home-made against what is wanted; exit code 1 if it falls short."""
+    if not show_box(file, bats, species):
+        raise typer.Exit(1)
 
 
 def show_box(path: Path, bats: str, species: Path | None) -> bool:
