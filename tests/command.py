@@ -16,15 +16,13 @@ COMMAND = (
 
 
 TIMEOUT_S = 300
-# Workers begin as processes of a whole command do; coverage sees what such a process runs.
-_OF_ITS_OWN = ("--workers", "--scheduler")
-_MEASURED = ("COVERAGE_PROCESS_START", "COVERAGE_PROCESS_CONFIG")
+_OF_ITS_OWN = ("--workers", "--scheduler")  # workers begin as processes of a whole command do
 
 
 def run(*arguments, cwd=None):
     """Return the ended process of `suitability` with these arguments, its output as text."""
     words = [*map(str, arguments)]
-    alone = any(word in _OF_ITS_OWN for word in words) or any(map(os.environ.get, _MEASURED))
+    alone = any(word in _OF_ITS_OWN for word in words)
     if not alone and ready().environment == environment():
         code, out, err = ready().run(words, timeout=TIMEOUT_S, cwd=cwd)
         return subprocess.CompletedProcess(words, code, out, err)
