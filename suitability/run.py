@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import time
+import warnings
 from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor, as_completed
@@ -14,6 +15,7 @@ from typing import Any, Protocol, TypeVar
 
 import numpy as np
 import rasterio
+from rasterio.errors import NotGeoreferencedWarning
 
 from suitability.advising import advise_sites
 from suitability.ahead import Ahead, look_ahead
@@ -81,10 +83,14 @@ def side_by_side(
     task: Callable[[Plan, K], T], plan: Plan, items: Sequence[K]
 ) -> Iterator[tuple[K, T]]:
     """Do a task that has no threads of its own on two items at once in this process."""
-    with ThreadPoolExecutor(THREADS) as pool:
-        jobs = {pool.submit(task, plan, item): item for item in items}
-        for job in as_completed(jobs):
-            yield jobs[job], job.result()
+    with warnings.catch_warnings():
+        # Rasterio silences this one within for arrays, which have no place on Earth. Filters are
+        # those of all threads, and one that ends would take its silence from the other.
+        warnings.simplefilter("ignore", NotGeoreferencedWarning)
+        with ThreadPoolExecutor(THREADS) as pool:
+            jobs = {pool.submit(task, plan, item): item for item in items}
+            for job in as_completed(jobs):
+                yield jobs[job], job.result()
 
 
 @dataclass
