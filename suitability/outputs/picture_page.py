@@ -106,6 +106,12 @@ def page(path: str | os.PathLike[str], words: Words, room_in: float) -> Iterator
             figure.savefig(temporary, format=kind, metadata=_NO_DATE[kind])
 
 
+def room_of(words: Words, height_in: float) -> float:
+    """Return the height that a page of such a height leaves to its picture. [inch]."""
+    with own_style():
+        return height_in - _height(words, 0.0)
+
+
 def line_width_in(text: str, size: float) -> float:
     """Return how wide a line of text will be on any page. [inch]."""
     with own_style():

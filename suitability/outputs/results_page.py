@@ -19,6 +19,7 @@ from matplotlib.axes import Axes
 from suitability.grid import Float64
 from suitability.outputs import colours
 from suitability.outputs.atomic import write_text
+from suitability.outputs.paper import SIZES_IN
 from suitability.outputs.picture_page import (
     MARGIN_IN,
     ROOM_IN,
@@ -26,13 +27,17 @@ from suitability.outputs.picture_page import (
     Words,
     page,
     percent,
+    room_of,
     share_axis,
 )
 
 _ROW_IN = 0.21
 _NAME_IN = 2.35
 _COUNT_IN = 0.95
-_CURVE_IN = 2.1
+_CURVE_IN = 1.75
+_SEASON_IN = 0.17
+_LEAST_ROW_IN = 0.13
+LETTER_IN = SIZES_IN["letter"][1]
 _BAR = colours.SCORE_COLOURS[6]
 
 
@@ -121,42 +126,52 @@ def write_results(folder: str | os.PathLike[str], content: ResultsContent) -> tu
         _draw(path, content)
     with TemporaryDirectory() as scratch:
         picture = Path(scratch) / "results.png"
-        _draw(picture, ResultsContent(**{**vars(content), "words": Words("", ())}))
+        bare = ResultsContent(**{**vars(content), "words": Words("", ())})
+        _draw(picture, bare, paper_in=None)
         write_text(paths[2], _html(content, picture.read_bytes()))
     return paths
 
 
-def _draw(path: Path, content: ResultsContent) -> None:
+def _draw(path: Path, content: ResultsContent, *, paper_in: float | None = LETTER_IN) -> None:
+    """Draw all on one page of the paper's height, or as high as it is without paper.
+
+    Many groups make rows narrow; where they would be too narrow to read, the page is longer.
+    """
     heads = len({row.by for row in content.rows})
-    rows_in = (len(content.rows) + heads) * _ROW_IN + 0.55
-    seasons_in = (len(content.seasons) + 1) * _ROW_IN + 0.3 if content.seasons else 0.0
-    with page(path, content.words, rows_in + _CURVE_IN + 0.75 + seasons_in) as sheet:
-        top = _draw_rows(sheet, sheet.top, content.rows)
+    lines = len(content.rows) + heads
+    seasons_in = (len(content.seasons) + 1) * _SEASON_IN + 0.3 if content.seasons else 0.0
+    below_in = 0.55 + _CURVE_IN + 0.5 + seasons_in
+    room_in = 0.0 if paper_in is None else room_of(content.words, paper_in)
+    row_in = _ROW_IN if paper_in is None else (room_in - below_in) / lines
+    row_in = min(max(row_in, _LEAST_ROW_IN), _ROW_IN)
+    with page(path, content.words, max(room_in, below_in + lines * row_in)) as sheet:
+        top = _draw_rows(sheet, sheet.top, content.rows, row_in)
         top = _draw_waiting(sheet, top - 0.3, content)
         if content.seasons:
             _draw_seasons(sheet, top - 0.3, content.seasons)
 
 
-def _draw_rows(sheet: Page, top: float, rows: Sequence[ShareRow]) -> float:
+def _draw_rows(sheet: Page, top: float, rows: Sequence[ShareRow], row_in: float) -> float:
     """Draw the shares; return where they end. [inch]."""
     left, width = MARGIN_IN + _NAME_IN + _COUNT_IN, ROOM_IN - _NAME_IN - _COUNT_IN - 0.15
     places, y, last = [], top - 0.1, None
+    size = min(8.0, row_in * 72 * 0.7)
     for row in rows:
         if row.by != last:
-            sheet.text(MARGIN_IN, y, row.by, size=8.5, weight="bold")
-            y -= _ROW_IN
+            sheet.text(MARGIN_IN, y, row.by, size=size + 0.5, weight="bold")
+            y -= row_in
             last = row.by
         places.append((y, row))
-        y -= _ROW_IN
-    bottom = y + _ROW_IN / 2
+        y -= row_in
+    bottom = y + row_in / 2
     axes = sheet.axes(left, bottom, width, top - bottom)
     axes.set_ylim(bottom, top)
     for y, row in places:
-        sheet.text(MARGIN_IN + 0.15, y, row.name, size=8)
+        sheet.text(MARGIN_IN + 0.15, y, row.name, size=size)
         count = f"{row.used} of {row.boxes}"
-        sheet.text(left - 0.15, y, count, size=8, ha="right", color=colours.QUIET_INK)
+        sheet.text(left - 0.15, y, count, size=size, ha="right", color=colours.QUIET_INK)
         share = row.used / row.boxes if row.boxes else 0.0
-        axes.barh(y, share, height=_ROW_IN * 0.6, color=_BAR, lw=0, zorder=2)
+        axes.barh(y, share, height=row_in * 0.6, color=_BAR, lw=0, zorder=2)
         axes.plot([row.low, row.high], [y, y], color=colours.INK, lw=1.2, zorder=3)
         for end in (row.low, row.high):
             axes.plot([end, end], [y - 0.045, y + 0.045], color=colours.INK, lw=1.2, zorder=3)
@@ -220,7 +235,7 @@ def _draw_seasons(sheet: Page, top: float, seasons: Sequence[tuple[str, str, str
     for number, row in enumerate((heads, *seasons)):
         for at, word in zip(columns, row, strict=True):
             weight = "bold" if number == 0 else "normal"
-            sheet.text(MARGIN_IN + at, top - number * _ROW_IN, word, size=8, weight=weight)
+            sheet.text(MARGIN_IN + at, top - number * _SEASON_IN, word, size=8, weight=weight)
 
 
 _STYLE = """

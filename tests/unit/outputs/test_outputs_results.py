@@ -1,6 +1,7 @@
 """The page of results: numbers as they came, on paper and on a screen, and nothing executes."""
 
 import re
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -42,6 +43,18 @@ def test_the_page_is_one_and_its_text_is_text(written):
     for words in ("13 of 22", "0 of 3", "How long boxes wait", "05-12", "Keep away from bats."):
         assert words in text
     assert page.mediabox.width == pytest.approx(8.5 * 72)
+    assert page.mediabox.height == pytest.approx(11 * 72)
+
+
+@pytest.mark.parametrize("groups", [1, 7, 30])
+def test_it_is_a_letter_page_unless_rows_would_be_too_narrow(tmp_path, groups):
+    names = [(f"by {n}", f"row {n} {k}") for n in range(groups) for k in "ab"]
+    rows = [ShareRow(*name, 1, 4, 0.05, 0.7) for name in names]
+    found = replace(CONTENT, rows=rows, seasons=CONTENT.seasons * 6)
+    (page,) = PdfReader(write_results(tmp_path, found)[0]).pages
+    height_in = float(page.mediabox.height) / 72
+    assert height_in > 15 if groups == 30 else height_in == pytest.approx(11)
+    assert all(name in page.extract_text() for _, name in names)
 
 
 def test_fonts_are_embedded(written):
