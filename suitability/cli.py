@@ -69,6 +69,8 @@ def main() -> None:
             raise
         sys.stderr.write(f"error: {_no_memory()}\n")
         sys.exit(2)
+    finally:
+        gc.freeze()  # else all that was loaded is searched for garbage once more at the end
 
 
 def _no_memory() -> SuitabilityError:
