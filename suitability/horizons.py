@@ -24,6 +24,7 @@ AROUND_M = 1000.0
 AROUND_CELLS = 1000
 READ_SIDE = 512  # cells along the windows in which sites share their surroundings
 READ_CELLS = 12_000_000  # of windows that are read at once
+THREADS = 2  # that look around
 
 Places = NDArray[np.intp]
 
@@ -69,9 +70,9 @@ def site_horizons(
 
     by_window = _by_window(rows, cols)
     nears = [window.grown(around).clipped(plan.grid.shape) for window in by_window]
-    # Another thread looks around while the next land is read; reading itself is done by one, as it
+    # Other threads look around while the next land is read; reading itself is done by one, as it
     # sets filters of warnings, and those are all threads' alike.
-    with ThreadPoolExecutor(1) as looking:
+    with ThreadPoolExecutor(THREADS) as looking:
         looked: list[Future[None]] = []
         for wide, members in read_together(nears, READ_CELLS):
             land = _land_in(plan, wide, buildings)

@@ -10,6 +10,7 @@ from suitability.inputs.common import choose_grid
 from suitability.inputs.gather import (
     Features,
     Rasters,
+    doubted,
     gather_features,
     gather_rasters,
 )
@@ -45,7 +46,7 @@ def gathered(run):
     features = gather_features(
         run.settings, grid, run.locate, reaches_of(run, checked_judgement(run))
     )
-    rasters = gather_rasters(run.settings, grid, run.locate, features)
+    rasters = doubted(run.settings, grid, gather_rasters(run.settings, grid, run.locate, features))
     codes, legend, report = read_land_cover(run.settings, grid, run.locate)
     told = {report.role for report in rasters.reports}
     reports = [*rasters.reports, *features.reports, *([] if report.role in told else [report])]

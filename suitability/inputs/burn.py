@@ -105,8 +105,9 @@ def building_heights(
     shapes = features.geometry.to_numpy()[order]
     ranks = np.arange(1, order.size + 1, dtype=np.int32)
     ranked = _onto_blocks(shapes, ranks, grid, all_touched=False)
-    table = np.concatenate(([0.0], heights_m[order])).astype(np.float32)
-    heights: Float32 = table[ranked]
+    heights = np.zeros(grid.shape, np.float32)
+    built = ranked > 0  # of few cells
+    heights[built] = heights_m[order][ranked[built] - 1]
     return heights
 
 

@@ -161,7 +161,7 @@ def gather_features(
 def gather_rasters(
     settings: RunSettings, grid: Grid, locate: Locate, features: Features, *, part: bool = False
 ) -> Rasters:
-    """Read ground and canopy onto a grid, and stand the buildings on it.
+    """Read ground and canopy onto a grid, and stand the buildings on it; see also `doubted`.
 
     Parameters
     ----------
@@ -185,8 +185,6 @@ def gather_rasters(
     reports: tuple[InputReport, ...]
     place = locate("inputs.elevation")
     ground, ground_report = read_heights(inputs.elevation, grid, place=place, part=part)
-    for doubted in (doubted_spikes, doubted_steepness):
-        ground_report = doubted(ground_report, ground, grid)
     if inputs.canopy_height is None:
         codes, legend, cover_report = read_land_cover(settings, grid, locate, part=part)
         canopy, canopy_report = assume_canopy(codes, legend)
@@ -194,7 +192,25 @@ def gather_rasters(
     else:
         place = locate("inputs.canopy_height")
         canopy, canopy_report = read_canopy(inputs.canopy_height, grid, place, part=part)
-        ground_report = doubted_ground(ground_report, ground, canopy)
         reports = (ground_report, canopy_report)
     buildings = stand_buildings(settings, features.buildings, grid)
     return Rasters(ground, canopy, buildings, reports)
+
+
+def doubted(settings: RunSettings, grid: Grid, rasters: Rasters) -> Rasters:
+    """Return rasters with warnings of what the elevation seems to be in place of bare ground.
+
+    Parameters
+    ----------
+    settings : RunSettings
+        The run.
+    grid : Grid
+        Of the rasters.
+    rasters : Rasters
+        What `gather_rasters` read.
+    """
+    report, *others = rasters.reports
+    report = doubted_steepness(doubted_spikes(report, rasters.ground, grid), rasters.ground, grid)
+    if settings.inputs.canopy_height is not None:  # what is assumed lies where land cover has it
+        report = doubted_ground(report, rasters.ground, rasters.canopy)
+    return replace(rasters, reports=(report, *others))

@@ -15,7 +15,7 @@ from suitability.config import load_run
 from suitability.config.sources import ClassSource
 from suitability.errors import InputError
 from suitability.inputs.common import choose_grid
-from suitability.inputs.gather import gather_features, gather_rasters
+from suitability.inputs.gather import doubted, gather_features, gather_rasters
 from suitability.inputs.land import doubted_spikes, read_canopy, read_land_cover
 from suitability.inputs.report import InputReport
 
@@ -30,7 +30,7 @@ def ground_warnings(land: Path) -> list[str]:
     run = load_run(land / "run.yaml")
     grid, _ = choose_grid(run.settings, run.locate)
     features = gather_features(run.settings, grid, run.locate, {"water_distance_m": 1600.0})
-    rasters = gather_rasters(run.settings, grid, run.locate, features)
+    rasters = doubted(run.settings, grid, gather_rasters(run.settings, grid, run.locate, features))
     return [w for r in rasters.reports if r.role == "elevation" for w in r.warnings]
 
 
