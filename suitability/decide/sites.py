@@ -171,13 +171,15 @@ def mean_around(score: Float32, cells: int) -> Float64:
     side = 2 * cells + 1
     rows, cols = score.shape
     # Sums over the squares by differences of running sums, down and then across; in whole numbers,
-    # so that no rounding grows along them.
-    whole = np.zeros((rows + side, cols), np.int64)
-    np.cumsum(steps, axis=0, dtype=np.int64, out=whole[cells + 1 : cells + 1 + rows])
+    # so that no rounding grows along them. Running sums may overflow: differences are right as
+    # long as a square's own sum does not.
+    kind = np.uint32 if side**2 / _STEP < 2**32 else np.uint64
+    whole = np.zeros((rows + side, cols), kind)
+    np.cumsum(steps.astype(kind), axis=0, dtype=kind, out=whole[cells + 1 : cells + 1 + rows])
     whole[cells + 1 + rows :] = whole[cells + rows]
     down = whole[side:] - whole[:-side]
-    whole = np.zeros((rows, cols + side), np.int64)
-    np.cumsum(down, axis=1, out=whole[:, cells + 1 : cells + 1 + cols])
+    whole = np.zeros((rows, cols + side), kind)
+    np.cumsum(down, axis=1, dtype=kind, out=whole[:, cells + 1 : cells + 1 + cols])
     whole[:, cells + 1 + cols :] = whole[:, cells + cols, None]
     sums = whole[:, side:] - whole[:, :-side]
     return np.asarray(sums * (_STEP / side**2), dtype=np.float64)
@@ -276,6 +278,9 @@ class _Stream:
         around = mean_around(score, self._around_cells)[core].ravel()
         flat = score[core].ravel()
         left = np.flatnonzero(flat >= max(self._min_score, 0.0))  # False for NaN
+        if self._last is None and left.size > _TOGETHER:  # most are too low to be sorted
+            least = np.partition(flat[left], -_TOGETHER)[-_TOGETHER]
+            left = left[flat[left] >= least]
         row, col = np.divmod(left, self._window.cols)
         cells = _Cells(flat[left], around[left], row + self._window.row, col + self._window.col)
         if self._last is not None:

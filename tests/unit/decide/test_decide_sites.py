@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+from scipy import ndimage
 
 from suitability.decide import pick_sites, sites
 from suitability.decide.sites import Spots, merge_sites, merge_with_spots
@@ -85,6 +86,16 @@ def test_the_land_around_counts_what_is_excluded_or_beyond_the_edge_as_0():
     by_hand = np.array([[1.8, 2.4, 0.9], [1.8, 2.4, 0.9]]) / 9
     np.testing.assert_allclose(found, by_hand, atol=1.1e-6)
     np.testing.assert_allclose(sites.mean_around(score, 0), np.nan_to_num(score), atol=5e-7)
+
+
+@pytest.mark.parametrize("cells", [0, 10, 31, 32, 40])
+def test_the_land_around_is_right_where_running_sums_pass_32_bits(cells):
+    # 5,000 cells of 1 in a row and in a column, in steps of 2 ** -20: more than 2 ** 32 of them.
+    for shape in ((5_000, 3), (3, 5_000)):
+        score = np.random.default_rng(4).uniform(0.9, 1.0, shape).astype(np.float32)
+        side = 2 * cells + 1
+        expected = ndimage.uniform_filter(score.astype(np.float64), side, mode="constant")
+        np.testing.assert_allclose(sites.mean_around(score, cells), expected, atol=1e-6)
 
 
 @pytest.mark.parametrize("together", [1, 2, 7, 50, 399, 400, 10_000])
