@@ -18,11 +18,12 @@ from suitability.caveats import land_of
 from suitability.config.inputs import land_files
 from suitability.decide import count_bits, reason_bits, rule_masks
 from suitability.decide.exclusions import Bits
+from suitability.decide.judgement import Judgement
 from suitability.errors import ResultError
 from suitability.grid import Float32, Window
 from suitability.inputs.burn import burn
 from suitability.inputs.features import widened
-from suitability.inputs.gather import gather_rasters
+from suitability.inputs.gather import doubted, gather_rasters
 from suitability.inputs.land import read_land_cover
 from suitability.inputs.legend import NO_CLASS
 from suitability.inputs.raster import read_heights, read_values
@@ -39,6 +40,7 @@ Bool = NDArray[np.bool_]
 
 OBSTACLES = "obstacles"
 _ROUNDING_H = 1e-3  # of hours kept as float32
+_ROWS_TOGETHER = 128
 
 
 class Reader:
@@ -96,6 +98,7 @@ def measure_tile(plan: Plan, window: Window) -> list[InputReport]:
         part = len(plan.tiles) > 1
         seen = plan.grid.window(around)
         rasters = gather_rasters(settings, seen, locate, plan.features(), part=part)
+        rasters = doubted(settings, seen, rasters)
         land = land_of(settings, plan.grid.window(around), rasters)
         scene = Scene.of(land.surface, land.receiver, plan.grid.cell_m)
         sun = _sun_of(plan, window, scene)
@@ -168,10 +171,19 @@ def judgement_in(plan: Plan, window: Window) -> tuple[dict[str, Float32], Float3
         layers = {name: read_window(plan.store.layer(name), window) for name in names}
         stands = read_window(plan.store.layer(OBSTACLES), window)
     _require_sun_there_is(plan, layers)
-    score = plan.judgement.score(layers)
+    score = _score(plan.judgement, layers, stands.shape)
     masks = _rules(plan, window, layers, stands, score)
     bits = stands | reason_bits(masks, stands.shape, plan.reasons)
     return layers, score, bits
+
+
+def _score(judgement: Judgement, layers: Mapping[str, Float32], shape: tuple[int, ...]) -> Float32:
+    """Return the scores of a window, some rows at a time: so much stays near the processor."""
+    score = np.empty(shape, np.float32)
+    for row in range(0, shape[0], _ROWS_TOGETHER):
+        rows = slice(row, row + _ROWS_TOGETHER)
+        score[rows] = judgement.score({name: measure[rows] for name, measure in layers.items()})
+    return score
 
 
 def _require_sun_there_is(plan: Plan, layers: dict[str, Float32]) -> None:
