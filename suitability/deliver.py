@@ -31,7 +31,6 @@ from suitability.outputs.calendar_file import DAYS
 from suitability.outputs.cautions import load_cautions
 from suitability.outputs.exclusion_table import write_exclusion_table
 from suitability.outputs.figure import draw_figure
-from suitability.outputs.figure_map import first_class_from
 from suitability.outputs.geopackage import FEATURES
 from suitability.outputs.heat_table import HEAT, forget_heat, write_heat
 from suitability.outputs.horizon_table import HORIZONS, write_horizons
@@ -154,9 +153,7 @@ def deliver(found: Found, folder: str | os.PathLike[str]) -> None:
         page.result()
     _write(
         folder / STYLES[0],
-        lambda path: write_styles(
-            path.parent, title=settings.title, lowest=first_class_from(content.score)
-        ),
+        lambda path: write_styles(path.parent, title=settings.title, lowest=content.lowest),
     )
     _drop_other_layers(found, folder)
     _drop_other_streams(found, folder)

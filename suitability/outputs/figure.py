@@ -128,8 +128,9 @@ def _warnings(sheet: Sheet, content: FigureContent, width: float) -> str:
 def _draw_map(figure: Figure, place: Box, content: FigureContent) -> None:
     grid = content.grid
     axes = _axes_at(figure, place)
-    lowest = figure_map.first_class_from(content.score)
-    picture = figure_map.paint(content.score, content.excluded, content.hillshade, lowest=lowest)
+    picture = figure_map.paint(
+        content.score, content.excluded, content.hillshade, lowest=content.lowest
+    )
     lines = figure_map.hatching(
         content.excluded, round(place.height * DPI), round(place.width * DPI), DPI
     )
@@ -193,9 +194,8 @@ def _draw_band(
 
 
 def _draw_key(sheet: Sheet, content: FigureContent, x: float, top: float, width: float) -> float:
-    lowest = figure_map.first_class_from(content.score)
     title = "Score (0 to 1, higher suits better)" if content.has_words else "0 … 1"
-    top = figure_parts.score_key(sheet, x, top, width, lowest, title)
+    top = figure_parts.score_key(sheet, x, top, width, content.lowest, title)
     return figure_parts.legend(sheet, x, top, width, legend_entries(content), content.roles)
 
 

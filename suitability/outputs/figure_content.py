@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import cached_property
 
 import geopandas
 import numpy as np
 from numpy.typing import NDArray
 
 from suitability.grid import Float32, Float64, Grid
+from suitability.outputs.figure_map import first_class_from
 
 
 @dataclass(frozen=True)
@@ -64,6 +66,11 @@ class FigureContent:
     boundary: geopandas.GeoDataFrame | None = None
     buildings: geopandas.GeoDataFrame | None = None
     has_words: bool = True
+
+    @cached_property
+    def lowest(self) -> float:
+        """Where the first class of the score starts."""
+        return first_class_from(self.score)
 
     @property
     def roles(self) -> list[str]:
