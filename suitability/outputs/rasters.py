@@ -46,6 +46,10 @@ _COG = {
 # work by the cache, then wrote beyond its memory.
 CACHE_BYTES = 128 * 1024**2
 
+# Overviews lie in a file of their own until they are put before the cells. Packed in the meantime,
+# as GDAL does of itself, they take half as long again; the result is the same to the byte.
+_WORKING = {"GDAL_CACHEMAX": CACHE_BYTES, "COG_TMP_COMPRESSION": "NONE"}
+
 RELIEF = "relief.tif"  # the ground of pictures, coarser than the layers
 
 Parts = Mapping[Window, Path]
@@ -341,7 +345,7 @@ def _assemble(
 ) -> None:
     mosaic = _mosaic(parts, grid, name=name, unit=unit, facts=facts, kind=kind)
     how = "AVERAGE" if kind == "Float32" else "MODE"
-    with rasterio.Env(GDAL_CACHEMAX=CACHE_BYTES), written(path) as temporary:
+    with rasterio.Env(**_WORKING), written(path) as temporary:
         rasterio.shutil.copy(mosaic, temporary, **_COG, overview_resampling=how)
 
 
