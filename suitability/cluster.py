@@ -25,7 +25,7 @@ TRIES = 5
 
 
 class Workers:
-    """Worker processes that do tasks on tiles and rasters; see `suitability.run.Each`.
+    """Worker processes that do tasks on tiles and rasters; see `suitability.spreading.Each`.
 
     Parameters
     ----------

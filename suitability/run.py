@@ -3,29 +3,17 @@
 from __future__ import annotations
 
 import os
-import time
-import warnings
 from collections import Counter
-from collections.abc import Callable, Iterator, Sequence
-from concurrent.futures import ThreadPoolExecutor, as_completed
+from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
-from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any, Protocol, TypeVar
 
-import numpy as np
 import rasterio
-from rasterio.errors import NotGeoreferencedWarning
 
 from suitability.advising import advise_sites
-from suitability.ahead import Ahead, look_ahead
-from suitability.assembling import (
-    JUDGEMENT,
-    assemble_judgement,
-    assemble_layer,
-    judged_windows,
-)
-from suitability.caveats import caveats, keep_look, unknown_edge
+from suitability.assembling import JUDGEMENT, assemble_judgement, judged_windows
+from suitability.caveats import caveats, unknown_edge
 from suitability.config import LoadedRun
 from suitability.curves import renew_curves
 from suitability.decide import ExcludedLand
@@ -34,83 +22,15 @@ from suitability.doubts import doubts
 from suitability.errors import ResultError
 from suitability.grid import Window
 from suitability.heeding import facts_of_sites, heeded, wires_in_reach
-from suitability.inputs.report import InputReport, merge_reports
+from suitability.measuring import look_and_measure
 from suitability.outputs.rasters import CACHE_BYTES
-from suitability.overheating import held_against, make_tables
 from suitability.overheating import in_words as heat_in_words
 from suitability.plan import Plan
 from suitability.quantities import Quantities
 from suitability.siting import choose_sites
+from suitability.spreading import Each, Progress, Stopwatch, side_by_side, telling
 from suitability.store import only_run
-from suitability.sun import FarLand, compile_kernels
-from suitability.tasks import (
-    OBSTACLES,
-    judge_tile,
-    kept_reports,
-    layer_names,
-    measure_tile,
-    reports_to_keep,
-    survey_tile,
-)
-
-# Told the stage and, where it is known, the share of it that is done.
-Progress = Callable[[str, float | None], None]
-T = TypeVar("T")
-K = TypeVar("K", Window, str)
-
-# Rasters put together at once, or windows judged.
-THREADS = 2
-
-
-class Each(Protocol):
-    """A way to do a task on every tile or raster; yields them with results as they end."""
-
-    def __call__(
-        self, task: Callable[[Plan, K], T], plan: Plan, items: Sequence[K]
-    ) -> Iterator[tuple[K, T]]:
-        """Do the task."""
-
-
-def one_after_another(
-    task: Callable[[Plan, K], T], plan: Plan, items: Sequence[K]
-) -> Iterator[tuple[K, T]]:
-    """Do a task on one item after another in this process."""
-    for item in items:
-        yield item, task(plan, item)
-
-
-def side_by_side(
-    task: Callable[[Plan, K], T], plan: Plan, items: Sequence[K]
-) -> Iterator[tuple[K, T]]:
-    """Do a task that has no threads of its own on two items at once in this process."""
-    with warnings.catch_warnings():
-        # Rasterio silences this one within for arrays, which have no place on Earth. Filters are
-        # those of all threads, and one that ends would take its silence from the other.
-        warnings.simplefilter("ignore", NotGeoreferencedWarning)
-        with ThreadPoolExecutor(THREADS) as pool:
-            jobs = {pool.submit(task, plan, item): item for item in items}
-            for job in as_completed(jobs):
-                yield jobs[job], job.result()
-
-
-@dataclass
-class Stopwatch:
-    """Which stage is at work, told to whoever watches, and how long each took."""
-
-    progress: Progress | None = None
-    seconds: dict[str, float] = field(default_factory=dict)
-
-    @contextmanager
-    def stage(self, name: str) -> Iterator[Callable[[float], None]]:
-        """Time a stage; the value given tells how far it is."""
-        started = time.perf_counter()
-        self._tell(name, None)
-        yield lambda share: self._tell(name, share)
-        self.seconds[name] = round(time.perf_counter() - started, 3)
-
-    def _tell(self, name: str, share: float | None) -> None:
-        if self.progress is not None:
-            self.progress(name, share)
+from suitability.tasks import judge_tile
 
 
 def screen(
@@ -154,12 +74,12 @@ def screen(
     folder = Path(folder)
     made = open_folder(folder)
     with only_run(folder, made), rasterio.Env(GDAL_CACHEMAX=CACHE_BYTES):
-        ahead, reports, heat = _prepared(run, folder, memory, each, workers, fresh, watch)
+        ahead, reports, heat = look_and_measure(run, folder, memory, each, workers, fresh, watch)
         plan, features, look = ahead.plan, ahead.features, ahead.look
         with watch.stage("judging the land") as tell:
             spread = each or side_by_side
             windows = judged_windows(plan)
-            judged = dict(_told(spread(judge_tile, plan, windows), len(windows), tell))
+            judged = dict(telling(spread(judge_tile, plan, windows), len(windows), tell))
             excluded = _excluded(plan, judged)
             ahead.require_unchanged()
             forget_earlier(folder)
@@ -262,103 +182,9 @@ def measured(
     folder = Path(folder)
     made = open_folder(folder)
     with only_run(folder, made), rasterio.Env(GDAL_CACHEMAX=CACHE_BYTES):
-        ahead, *_ = _prepared(run, folder, memory, None, 1, False, Stopwatch(progress))
+        ahead, *_ = look_and_measure(run, folder, memory, None, 1, False, Stopwatch(progress))
         ahead.plan.store.sweep(keep_own=False)
         yield ahead.plan
-
-
-def _prepared(
-    run: LoadedRun,
-    folder: Path,
-    memory: float | None,
-    each: Each | None,
-    workers: int,
-    fresh: bool,
-    watch: Stopwatch,
-) -> tuple[Ahead, list[InputReport], dict[str, Any]]:
-    """Look ahead and measure the land.
-
-    Returns what was known, what was read, and what is told of layers of heat.
-    """
-    with watch.stage("looking ahead"):
-        ahead = look_ahead(
-            run, folder, memory=memory, workers=workers, alone=each is None, fresh=fresh
-        )
-    if fresh:
-        ahead.plan.store.forget()
-    ahead.plan.store.sweep(keep_own=True)
-    keep_look(ahead.plan.store.look, ahead.look)
-    return ahead, *_measured(ahead, each, watch)
-
-
-def _measured(
-    ahead: Ahead, each: Each | None, watch: Stopwatch
-) -> tuple[list[InputReport], dict[str, Any]]:
-    """Measure the land, unless its layers stand already.
-
-    Returns what was read, and what is told of layers of heat.
-    """
-    plan = ahead.plan
-    names = [*layer_names(plan), OBSTACLES]
-    kept = plan.store.measured(names)
-    if kept is not None:
-        return kept_reports(plan, kept), kept["heat"]
-    with watch.stage("compiling (once)"):
-        compile_kernels()
-    if len(plan.tiles) > 1:
-        with watch.stage("looking at far land") as tell:
-            look = each or side_by_side
-            far = dict(_told(look(survey_tile, plan, plan.tiles), len(plan.tiles), tell))
-            _keep_far_land(plan, far)
-    fitted = 0
-    if plan.heat_layers and ahead.weather is not None:
-        with watch.stage("modelling heat at places of the land"):
-            fitted = make_tables(plan, ahead.look, ahead.weather)
-    with watch.stage("measuring the land") as tell:
-        measure = each or one_after_another
-        done = dict(_told(measure(measure_tile, plan, plan.tiles), len(plan.tiles), tell))
-    ahead.require_unchanged()
-    forget_earlier(plan.store.folder)
-    with watch.stage("assembling layers") as tell:
-        assemble = each or side_by_side
-        dict(_told(assemble(assemble_layer, plan, names), len(names), tell))
-    reports = merge_reports((tile.cells, done[tile]) for tile in plan.tiles)
-    heat: dict[str, Any] = {}
-    if plan.heat_layers and ahead.weather is not None:
-        with watch.stage("holding heat against the full model"):
-            heat = held_against(plan, ahead.look, ahead.weather, fitted)
-    plan.store.note_measured({**reports_to_keep(plan, reports), "heat": heat})
-    plan.far_file.unlink(missing_ok=True)
-    plan.heat_file.unlink(missing_ok=True)
-    return reports, heat
-
-
-def _told(
-    results: Iterator[tuple[K, T]], count: int, tell: Callable[[float], None]
-) -> Iterator[tuple[K, T]]:
-    """Pass results on and tell how far they are."""
-    for done, result in enumerate(results, start=1):
-        tell(done / count)
-        yield result
-
-
-def _keep_far_land(plan: Plan, surveys: dict[Window, FarLand]) -> None:
-    """Put the far land together from the tiles' and keep it where every task finds it."""
-    square = plan.square
-    rows, cols = (-(-size // square) for size in plan.grid.shape)
-    along_rows = np.full((rows, cols), np.nan, np.float32)
-    along_cols = np.full((cols, rows), np.nan, np.float32)
-    for window, far in surveys.items():
-        part = far.along_rows
-        down = slice(window.row // square, window.row // square + part.shape[0])
-        across = slice(window.col // square, window.col // square + part.shape[1])
-        along_rows[down, across] = part
-        along_cols[across, down] = far.along_cols
-    plan.far_file.parent.mkdir(parents=True, exist_ok=True)
-    np.savez(
-        plan.far_file, along_rows=along_rows, along_cols=along_cols, block=square,
-        shape=plan.grid.shape,
-    )  # fmt: skip
 
 
 def _excluded(plan: Plan, judged: dict[Window, dict[int, int]]) -> ExcludedLand:

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 if TYPE_CHECKING:
     from rich.console import Console
 
-    from suitability.run import Progress
+    from suitability.spreading import Progress
 
 
 def open_console() -> Console:

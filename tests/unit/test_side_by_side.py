@@ -5,7 +5,7 @@ import warnings
 import pytest
 from rasterio.errors import NotGeoreferencedWarning
 
-from suitability.run import side_by_side
+from suitability.spreading import side_by_side
 
 
 def test_tasks_end_as_they_come_with_their_results():
