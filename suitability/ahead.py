@@ -17,11 +17,11 @@ from suitability.errors import ResultError
 from suitability.inputs.common import choose_grid
 from suitability.inputs.gather import Features, gather_features
 from suitability.inputs.weather import Weather
+from suitability.memory import default_memory
 from suitability.plan import (
     LEAST_BYTES,
     Plan,
     checked_judgement,
-    machine_memory,
     near_cells,
     reaches_of,
     require_layers_of_boxes,
@@ -108,7 +108,7 @@ def look_ahead(
     sun = season_sun(run.settings, grid, look.ground_elevation_m)
     near = near_cells(grid, sun, reach_m)
     wide = wide_cells(grid, reach_m)
-    room = memory or machine_memory()
+    room = memory or default_memory()
     if room < LEAST_BYTES:
         msg = f"{room / 1e6:.0f} MB of memory are too little for the map and the tables of a run"
         fix = f"allow {LEAST_BYTES / 1e9:g} GB or more"

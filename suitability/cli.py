@@ -30,6 +30,7 @@ from suitability.commands.start import start
 from suitability.commands.visits import visits
 from suitability.commands.web_map import web_map
 from suitability.errors import SuitabilityError
+from suitability.memory import require_memory
 
 app = typer.Typer(
     name="suitability",
@@ -49,6 +50,8 @@ def main() -> None:
     # itself took a fifth of a command's start.
     gc.set_threshold(100_000, 20, 20)
     try:
+        if len(sys.argv) > 1 and "--help" not in sys.argv:
+            require_memory()
         app()
     except SuitabilityError as error:
         sys.stderr.write(f"error: {error}\n")
@@ -64,8 +67,10 @@ def main() -> None:
         )
         sys.stderr.write(f"error: {told}\n")
         sys.exit(2)
-    except (MemoryError, RuntimeError) as error:
-        if isinstance(error, RuntimeError) and "start new thread" not in str(error):
+    except (MemoryError, RuntimeError, ImportError) as error:
+        if not isinstance(error, MemoryError) and not any(
+            sign in str(error) for sign in ("start new thread", "failed to map segment")
+        ):
             raise
         sys.stderr.write(f"error: {_no_memory()}\n")
         sys.exit(2)

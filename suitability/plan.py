@@ -4,8 +4,6 @@ from __future__ import annotations
 
 import json
 import math
-import os
-import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import lru_cache
@@ -281,31 +279,6 @@ def tile_bytes(grid: Grid, side: int, near: int, wide: int) -> float:
     squares = 0 if side >= max(grid.shape) else grid.rows * grid.cols / far_square(grid) ** 2
     at_peak = max(SHADOW_BYTES * seen, NEAR_BYTES * seen + WIDE_BYTES * searched)
     return BASE_BYTES + at_peak + FAR_BYTES * squares
-
-
-def memory_bytes(text: str) -> float:
-    """Return an amount of memory as people write it: 800MB, 2GB, 1.5 GiB. [bytes].
-
-    Raises
-    ------
-    ConfigError
-        If it is none.
-    """
-    match = re.fullmatch(r"\s*(\d+(?:\.\d+)?)\s*([MG])(i?)B?\s*", text, re.IGNORECASE)
-    if match is None or float(match[1]) <= 0:
-        msg = f"{text!r} is no amount of memory"
-        raise ConfigError(msg, where="--memory", fix="write megabytes or gigabytes, such as 2GB")
-    power = {"m": 2, "g": 3}[match[2].lower()]
-    unit: float = (1024 if match[3] else 1000) ** power
-    return float(match[1]) * unit
-
-
-def machine_memory() -> float:
-    """Return half of the machine's memory: what a run takes if it is not told. [bytes]."""
-    try:
-        return 0.5 * os.sysconf("SC_PHYS_PAGES") * os.sysconf("SC_PAGE_SIZE")
-    except (AttributeError, ValueError, OSError):  # not on every system
-        return 4e9
 
 
 _FEATURES: dict[tuple[str, Grid], Features] = {}

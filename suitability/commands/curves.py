@@ -14,7 +14,7 @@ def show_curves(config: Path, out: Path | None, memory: str | None) -> None:
     run = load_run(config)
     folder = out or run.settings.out or Path("runs") / config.stem
     from suitability.curves import write_curves
-    from suitability.plan import memory_bytes
+    from suitability.memory import memory_bytes
     from suitability.run import measured
 
     room = None if memory is None else memory_bytes(memory)

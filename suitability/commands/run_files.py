@@ -45,7 +45,7 @@ def screen(
 
     run = load_run(config)
     folder = out or run.settings.out or Path("runs") / config.stem
-    from suitability.plan import memory_bytes
+    from suitability.memory import memory_bytes
     from suitability.run import screen as screen_land
 
     room = None if memory is None else memory_bytes(memory)

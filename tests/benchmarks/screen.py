@@ -85,7 +85,7 @@ def measured(options: argparse.Namespace, weights: str) -> None:
     start = time.perf_counter()
     from suitability.cluster import local_workers
     from suitability.config import load_run
-    from suitability.plan import memory_bytes
+    from suitability.memory import memory_bytes
     from suitability.run import screen
 
     folder = options.folder

@@ -95,7 +95,7 @@ def test_a_full_disk_is_told_and_leaves_whole_files_only(
         assert "no finished run" in refused("explain", out, "--site", 1)
 
 
-# A process that may have so much more than it has once all is imported.
+# A process that may have so much more than it has once all is imported and it has begun.
 LITTLE = """\
 import resource, sys
 import suitability.cli, suitability.run, suitability.commands.screen, suitability.deliver
@@ -103,7 +103,7 @@ import matplotlib.backends.backend_agg
 
 pages = int(open("/proc/self/statm").read().split()[0])
 most = pages * resource.getpagesize() + int(sys.argv.pop(1)) * 2**20
-resource.setrlimit(resource.RLIMIT_AS, (most, most))
+suitability.cli.require_memory = lambda: resource.setrlimit(resource.RLIMIT_AS, (most, most))
 sys.argv[0] = "suitability"
 suitability.cli.main()
 """
@@ -113,7 +113,8 @@ suitability.cli.main()
 def test_too_little_memory_leaves_whole_files_only(whole: Path, tmp_path: Path) -> None:
     out = tmp_path / "out"
     ended = subprocess.run(
-        [sys.executable, "-c", LITTLE, "40", "screen", whole / "run.yaml", "--out", out],
+        [sys.executable, "-c", LITTLE, "40", "screen", whole / "run.yaml", "--out", out,
+         "--memory", "1GB"],
         capture_output=True, encoding="utf-8", timeout=120, check=False,
     )  # fmt: skip
     assert ended.returncode == 2 or ended.returncode < 0, ended.stderr  # a library in C gave up

@@ -1,7 +1,5 @@
 """How a run goes about its land: how far it looks, and how large its tiles are."""
 
-from pathlib import Path
-
 import numpy as np
 import pyproj
 import pytest
@@ -9,7 +7,7 @@ import small_land
 from command import parts, refused
 
 from suitability.config import load_run
-from suitability.errors import ConfigError, ResultError
+from suitability.errors import ResultError
 from suitability.grid import Grid
 from suitability.layers.registry import BUILT_IN, FORAGING
 from suitability.plan import (
@@ -17,8 +15,6 @@ from suitability.plan import (
     SMALLEST_SIDE,
     checked_judgement,
     far_square,
-    machine_memory,
-    memory_bytes,
     near_cells,
     reaches_of,
     tile_bytes,
@@ -171,39 +167,3 @@ def test_the_command_tells_of_too_little_memory(tmp_path):
         assert "too little" in what
         assert where == "--memory"
         assert fix
-
-
-# --- memory in words --------------------------------------------------------------------------
-
-
-@pytest.mark.parametrize(
-    ("text", "expected"),
-    [
-        ("800MB", 800e6),
-        ("2GB", 2e9),
-        ("2 gb", 2e9),
-        ("2G", 2e9),
-        ("1.5 GiB", 1.5 * 1024**3),  # IEC 80000-13: binary prefixes
-        ("512MiB", 512 * 1024**2),
-        (" 640 M ", 640e6),
-    ],
-)
-def test_memory_is_read_as_people_write_it(text, expected):
-    assert memory_bytes(text) == expected
-
-
-@pytest.mark.parametrize(
-    "text", ["", "2", "GB", "-2GB", "0GB", "0.0 MB", "2TB", "2 kB", "1,5 GB", "2GB2", "nan GB"]
-)
-def test_what_is_no_amount_is_told(text):
-    with pytest.raises(ConfigError, match="is no amount of memory") as caught:
-        memory_bytes(text)
-    assert "2GB" in caught.value.fix
-    assert "--memory" in caught.value.where
-
-
-@pytest.mark.skipif(not Path("/proc/meminfo").exists(), reason="what the machine itself says")
-def test_a_machine_gives_half_of_what_it_has():
-    first = Path("/proc/meminfo").read_text().splitlines()[0]
-    assert first.startswith("MemTotal:")
-    assert machine_memory() == pytest.approx(int(first.split()[1]) * 1024 / 2, rel=0.01)
