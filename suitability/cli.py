@@ -5,9 +5,11 @@ from __future__ import annotations
 import gc
 import sys
 from io import TextIOWrapper
+from typing import Annotated
 
 import typer
 
+from suitability import __version__
 from suitability.commands.box import box
 from suitability.commands.boxes import boxes
 from suitability.commands.calendar import calendar
@@ -42,6 +44,22 @@ app = typer.Typer(
 )
 
 
+def _tell_version(wanted: bool) -> None:
+    if wanted:
+        typer.echo(f"suitability {__version__}")
+        raise typer.Exit
+
+
+@app.callback()
+def _common(
+    _: Annotated[
+        bool,
+        typer.Option("--version", callback=_tell_version, is_eager=True, help="Tell the version."),
+    ] = False,
+) -> None:
+    pass
+
+
 def main() -> None:
     """Run a command; a user's mistake is told without a traceback, with exit code 2."""
     if isinstance(sys.stdout, TextIOWrapper):  # a degree sign is no reason to fail a run
@@ -50,7 +68,7 @@ def main() -> None:
     # itself took a fifth of a command's start.
     gc.set_threshold(100_000, 20, 20)
     try:
-        if len(sys.argv) > 1 and "--help" not in sys.argv:
+        if len(sys.argv) > 1 and not {"--help", "--version"} & set(sys.argv):
             require_memory()
         app()
     except SuitabilityError as error:

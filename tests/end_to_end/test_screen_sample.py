@@ -7,6 +7,7 @@ import json
 import re
 import subprocess
 import sys
+import tomllib
 from datetime import UTC, date, datetime
 from pathlib import Path
 
@@ -608,3 +609,8 @@ def test_help_is_quick_because_it_imports_nothing_heavy(arguments):
     assert "typer" in imported
     heavy = {"rasterio", "numba", "pandas", "geopandas", "matplotlib", "pvlib", "scipy", "numpy"}
     assert imported & heavy == set()
+
+
+def test_the_version_told_is_that_of_the_project():
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text("utf-8"))["project"]
+    assert succeeded("--version") == f"suitability {project['version']}\n"

@@ -4,7 +4,7 @@ from decimal import Decimal
 from pathlib import Path
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from suitability.budget import rows_of
@@ -83,6 +83,7 @@ def test_rows_say_what_is_counted():
     assert rows[-1] == ("putting up, by site", "site 3: no box", "", "", "", "39.33")
 
 
+@settings(deadline=None)
 @given(
     st.integers(0, 10**9),
     st.lists(st.decimals(0, 1000, places=3), min_size=1, max_size=40),
