@@ -273,6 +273,29 @@ def test_it_fits_a_phone(browser, sample_run):
     assert small == []
 
 
+@pytest.mark.parametrize(("width", "height"), [(360, 640), (1280, 800)])
+def test_no_sites_number_hides_another(browser, sample_run, width, height):
+    page = Page(browser, sample_run).opened(width=width, height=height)
+    # Out as far as the map goes, where sites lie closest on the screen, then in again.
+    still = "{ animate: false }"
+    for way in ("", f"map.setZoom(map.getMinZoom(), {still});", f"map.zoomIn(2, {still});"):
+        faces = page.ask(
+            """(() => { const { map } = suitabilityMap.map; WAY
+            return [...document.querySelectorAll('.pin')].map((pin) => {
+              const box = pin.querySelector('span').getBoundingClientRect();
+              const line = pin.querySelector('i');
+              const own = pin.getBoundingClientRect();
+              const off = [box.x - own.x, box.y - own.y];
+              return [box.x, box.y, Math.hypot(...off), line.hidden ? 0 : line.offsetWidth];
+            }); })()""".replace("WAY", way)
+        )
+        assert len(faces) > 10
+        x, y, off, line = np.array(faces).T
+        apart = np.hypot(x[:, None] - x, y[:, None] - y)
+        assert apart[~np.eye(len(x), dtype=bool)].min() >= 28  # as wide as a number's disc
+        np.testing.assert_allclose(off, line, atol=1)  # a line leads from each to its site
+
+
 CONTRAST = """(() => {
   const numbers = (text) => {
     const found = text.match(/[\\d.]+/g).map(Number);

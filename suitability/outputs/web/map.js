@@ -19,6 +19,13 @@ const LINES = {
   wires: () => ({ color: "#b3188a", weight: 1.5 }),
 };
 
+// Where a disc may stand beside its site, nearest first: none hides another. [pixels]
+const DISC = 30;
+const BESIDE = [[0, 0]];
+for (let far = 10; far <= 70; far += 6) {
+  for (let turn = 0; turn < 16; turn += 1) BESIDE.push([far * Math.cos(turn * Math.PI / 8), far * Math.sin(turn * Math.PI / 8)]);
+}
+
 class PageMap {
   constructor(facts, canvas) {
     this.facts = facts;
@@ -34,7 +41,11 @@ class PageMap {
     this.shapes = Object.fromEntries(facts.shapes.map((shape) => [shape.kind, this.layerOf(shape).addTo(this.map)]));
     L.control.scale({ maxWidth: 130, position: "bottomright" }).addTo(this.map);
     this.pins = new Map();
-    this.map.on("zoomend", () => this.smooth());
+    this.order = [];
+    this.map.on("zoomend", () => {
+      this.smooth();
+      this.partDiscs();
+    });
     new ResizeObserver(() => this.map.invalidateSize({ pan: false, animate: false })).observe(byId("map"));
   }
 
@@ -96,7 +107,8 @@ class PageMap {
       let pin = this.pins.get(site.rank);
       if (!pin) {
         const face = make("span", {});
-        const icon = L.divIcon({ className: "pin", html: face, iconSize: [28, 28], iconAnchor: [14, 14] });
+        const line = make("i", {});
+        const icon = L.divIcon({ className: "pin", html: make("div", {}, line, face), iconSize: [28, 28], iconAnchor: [14, 14] });
         const marker = L.marker([site.y, site.x], { icon, keyboard: true, riseOnHover: true }).addTo(this.map);
         marker.on("click", () => choose(site.rank));
         marker.on("keypress", ({ originalEvent: event }) => {
@@ -104,13 +116,30 @@ class PageMap {
           event.preventDefault();
           choose(site.rank);
         });
-        pin = { face, marker };
+        pin = { face, line, marker };
         this.pins.set(site.rank, pin);
       }
       pin.face.textContent = number;
       pin.marker.setZIndexOffset(10 * (order.length - at));
       pin.marker.getElement().setAttribute("aria-label", `Site ${number} on the map`);
     });
+    this.order = order.map(({ site }) => this.pins.get(site.rank));
+    this.partDiscs();
+  }
+
+  // Discs that would hide one before them step aside, with a line to their site.
+  partDiscs() {
+    const taken = [];
+    for (const { face, line, marker } of this.order) {
+      const at = this.map.latLngToLayerPoint(marker.getLatLng());
+      const isFree = ([x, y]) => taken.every((other) => Math.hypot(at.x + x - other.x, at.y + y - other.y) >= DISC);
+      const [x, y] = BESIDE.find(isFree) || [0, 0];
+      taken.push({ x: at.x + x, y: at.y + y });
+      face.style.transform = `translate(${x}px, ${y}px)`;
+      line.style.width = `${Math.hypot(x, y)}px`;
+      line.style.transform = `rotate(${Math.atan2(y, x)}rad)`;
+      line.hidden = x === 0 && y === 0;
+    }
   }
 
   choose(site, move) {
