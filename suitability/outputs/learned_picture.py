@@ -19,6 +19,7 @@ from suitability.outputs.picture_page import (
 _PLOT_IN = 2.9
 _ROW_IN = 0.26
 _DARK, _LIGHT = colours.SCORE_COLOURS[8], colours.SCORE_COLOURS[3]
+_NEAR_EDGE = 0.85  # from here on a label would run past the axes
 
 
 @dataclass(frozen=True)
@@ -92,7 +93,8 @@ def _draw_classes(sheet: Page, top: float, classes: Sequence[UseByScore]) -> flo
         axes.plot([each.mean] * 2, [each.share_low, each.share_high], color=colours.INK, lw=1.0,
                   zorder=3)  # fmt: skip
         axes.plot(each.mean, share, "o", color=_DARK, ms=5, zorder=4)
-        axes.annotate(f"{each.used} of {each.boxes}", (each.mean, share), (5, 5),
+        points, align = (-5, "right") if each.mean > _NEAR_EDGE else (5, "left")
+        axes.annotate(f"{each.used} of {each.boxes}", (each.mean, share), (points, 5), ha=align,
                       textcoords="offset points", size=7, zorder=5)  # fmt: skip
     axes.set(xlim=(0, 1), ylim=(0, 1.08))
     axes.set_yticks([0, 0.25, 0.5, 0.75, 1], ["0%", "25%", "50%", "75%", "100%"])
@@ -120,7 +122,8 @@ def _draw_weights(sheet: Page, top: float, weights: Sequence[MovedWeight]) -> No
     axes.set_ylim(bottom, first + _ROW_IN / 2)
     for number, each in enumerate(weights):
         y = first - number * _ROW_IN
-        sheet.text(MARGIN_IN + 0.15, y, each.name, size=8)
+        name = sheet.sheet.cut(each.name, left - MARGIN_IN - 0.25, 1, size=8)
+        sheet.text(MARGIN_IN + 0.15, y, name, size=8)
         axes.plot([each.low, each.high], [y, y], color=_LIGHT, lw=4, solid_capstyle="butt")
         axes.plot(each.now, y, "|", color=colours.INK, ms=10, mew=1.5, zorder=3)
         axes.plot(each.proposed, y, "o", color=_DARK, ms=5, zorder=4)

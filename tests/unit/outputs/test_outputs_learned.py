@@ -4,7 +4,7 @@ import pytest
 from pypdf import PdfReader
 
 from suitability.outputs.learned_picture import MovedWeight, UseByScore, draw_learned
-from suitability.outputs.picture_page import Words
+from suitability.outputs.picture_page import MARGIN_IN, Words
 
 WORDS = Words("Fen: what boxes have taught", ("24 boxes watched.",), ("Scores are no chances.",))
 CLASSES = [
@@ -36,3 +36,21 @@ def test_the_same_picture_is_the_same_bytes(tmp_path):
     for path in (first, again):
         draw_learned(path, WORDS, CLASSES, WEIGHTS)
     assert first.read_bytes() == again.read_bytes()
+
+
+def test_no_label_runs_past_its_place(tmp_path):
+    path, starts = tmp_path / "learned.pdf", {}
+    long = MovedWeight("a criterion of one's own with a name as long as a sentence", 1, 1, 1, 1)
+    draw_learned(path, WORDS, CLASSES, [long])
+    (page,) = PdfReader(path).pages
+
+    def note(text, page_matrix, text_matrix, *_):
+        starts[text.strip()] = page_matrix[4] + text_matrix[4]
+
+    page.extract_text(visitor_text=note)
+    right = 72 * (float(page.mediabox.width) / 72 - MARGIN_IN)
+    wide = 7 * 0.55 * len("6 of 6")  # points, by the size of its letters
+    assert starts["6 of 6"] + wide <= right
+    assert starts["6 of 6"] > starts["1 of 6"]
+    assert "…" in page.extract_text()
+    assert "as long as a sentence" not in page.extract_text()
