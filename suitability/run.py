@@ -23,6 +23,7 @@ from suitability.errors import ResultError
 from suitability.grid import Window
 from suitability.heeding import facts_of_sites, heeded, wires_in_reach
 from suitability.measuring import look_and_measure
+from suitability.outputs.lettering import lacking_in_words, unprintable
 from suitability.outputs.rasters import CACHE_BYTES
 from suitability.overheating import in_words as heat_in_words
 from suitability.plan import Plan
@@ -116,6 +117,7 @@ def screen(
                 *of_boxes,
                 *map(tell.retold, heat_in_words(heat)),
                 *wires_in_reach(chosen.sites["rank"], about, tell),
+                *map(lacking_in_words, unprintable([settings.title])),
             )
 
         read, doubted = (*reports, *features.reports), tuple(doubts(plan))

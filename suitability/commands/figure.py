@@ -45,9 +45,12 @@ def figure(
     from suitability.mapping import Wording, layers_of, map_of
     from suitability.outputs.figure import draw_figure
     from suitability.outputs.layers_figure import draw_layers
+    from suitability.outputs.lettering import require_letters
     from suitability.outputs.paper import require_suffix
 
     require_suffix(to)
+    own = {"--title": title, "--caption": caption, "--caution": caution, "--credit": credit}
+    require_letters({option: text for option, text in own.items() if text})
     finished = FinishedRun.of(run, wanted(units))
     wording = Wording(title, caption, caution, credit, has_words=not no_words)
     if layers:

@@ -23,6 +23,7 @@ from matplotlib.patches import Circle, Rectangle
 from suitability.outputs import colours
 from suitability.outputs.figure_map import round_length
 from suitability.outputs.figure_sites import DISC_RADIUS_IN, draw_ring, draw_tick
+from suitability.outputs.lettering import printable
 from suitability.quantities import FOOT_M
 
 _LINE_SPACING = 1.28
@@ -75,14 +76,14 @@ class Sheet:
     def text_width_in(self, text: str, size: float, weight: str = "normal") -> float:
         """Return how wide a line of text is. [inch]."""
         if (text, size, weight) not in self.widths:
-            font = FontProperties(size=size, weight=weight)
-            width, _, _ = self.renderer.get_text_width_height_descent(text, font, ismath=False)
+            font, shown = FontProperties(size=size, weight=weight), printable(text)
+            width, _, _ = self.renderer.get_text_width_height_descent(shown, font, ismath=False)
             self.widths[text, size, weight] = float(width) / self.dpi
         return self.widths[text, size, weight]
 
     def wrapped(self, text: str, size: float, width_in: float, weight: str = "normal") -> list[str]:
         """Return text in lines that fit; a word that is too long for a line is cut."""
-        lines, words = [], text.split()
+        lines, words = [], printable(text).split()
         while words:
             count = self._words_that_fit(words, size, width_in, weight)
             if count == 0:

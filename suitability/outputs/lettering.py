@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import unicodedata
+from collections.abc import Iterable, Mapping
 from functools import cache
 
 from matplotlib.font_manager import FontProperties, findfont, get_font
+
+from suitability.errors import ConfigError
 
 # In place of a letter that cannot be shown.
 LACKING = "□"
@@ -25,8 +28,44 @@ def printable(text: str) -> str:
     text : str
         From data; line breaks and what is no letter at all become blanks.
     """
+    if text.isascii() and text.isprintable():
+        return " ".join(text.split())
     shown = (_shown(letter) for letter in unicodedata.normalize("NFC", text))
     return " ".join("".join(shown).split())
+
+
+def unprintable(texts: Iterable[str]) -> tuple[str, ...]:
+    """Return those texts that pages cannot show as they are, each once."""
+
+    def is_whole(text: str) -> bool:
+        return printable(text).count(LACKING) == text.count(LACKING)
+
+    return tuple(text for text in dict.fromkeys(texts) if not is_whole(text))
+
+
+def lacking_in_words(named: str) -> str:
+    """Return the note that pages show these texts with boxes in them."""
+    return f"the pages' font lacks letters of {named}: {LACKING} stands in their place"
+
+
+def require_letters(texts: Mapping[str, str]) -> None:
+    """Refuse words of a user's own that pages cannot show: boxes would warn nobody.
+
+    Parameters
+    ----------
+    texts : mapping of str to str
+        The words, by where they were given.
+
+    Raises
+    ------
+    ConfigError
+        If the pages' font lacks a letter.
+    """
+    for where, text in texts.items():
+        if unprintable([text]):
+            msg = f"the pages' font lacks letters of it: {printable(text)}"
+            fix = "write it in Latin, Greek, Cyrillic, Armenian or Georgian letters"
+            raise ConfigError(msg, where=where, fix=fix)
 
 
 def _shown(letter: str) -> str:

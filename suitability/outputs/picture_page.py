@@ -18,6 +18,7 @@ from matplotlib.patches import Rectangle
 from suitability.outputs import colours
 from suitability.outputs.atomic import written
 from suitability.outputs.figure_parts import Sheet, own_style
+from suitability.outputs.lettering import printable
 
 DPI = 200
 WIDTH_IN = 8.5
@@ -65,7 +66,8 @@ class Page:
 
     def text(self, x: float, y: float, text: str, **style: Any) -> None:
         """Write a line of text, its middle at this height. [inch]."""
-        self.sheet.axes.text(x, y, text, **{"size": 7.5, "va": "center_baseline", **style})
+        style = {"size": 7.5, "va": "center_baseline", **style}
+        self.sheet.axes.text(x, y, printable(text), **style)
 
     def swatch(self, x: float, y: float, colour: str, name: str, *, hatch: str = "") -> float:
         """Draw a filled sign and its name; return where the next may begin. [inch]."""

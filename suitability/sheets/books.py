@@ -16,7 +16,7 @@ from suitability.finished import FinishedRun
 from suitability.outputs.figure_map import first_class_from
 from suitability.outputs.figure_parts import own_style
 from suitability.outputs.landowner_sheet import landowner_page
-from suitability.outputs.lettering import LACKING, printable
+from suitability.outputs.lettering import lacking_in_words, unprintable
 from suitability.outputs.paper import Paper, write_book
 from suitability.outputs.sheet_content import FieldSheet, LandownerSheet
 from suitability.outputs.sheet_files import BOOKS, FOLDER, file_names, forget_books
@@ -225,7 +225,7 @@ class SheetMaker:
     def _page(self, rank: int, parcel: str) -> Figure:
         content = self.content(rank)
         if parcel:
-            content = replace(content, land=f"{printable(parcel)}; {content.land}")
+            content = replace(content, land=f"{parcel}; {content.land}")
         if isinstance(content, LandownerSheet):
             return landowner_page(content, self._paper)
         return field_page(content, self._paper)
@@ -277,8 +277,6 @@ def _lettering(
 ) -> Iterator[str]:
     """Yield a note where pages cannot show what a text says."""
     texts = [run.title, *names, *(v for row in rows for v in row.values() if isinstance(v, str))]
-    lacking = [t for t in dict.fromkeys(texts) if printable(t).count(LACKING) > t.count(LACKING)]
+    lacking = unprintable(texts)
     if lacking:
-        yield (
-            f"the pages' font lacks letters of {_listed(lacking)}: {LACKING} stands in their place"
-        )
+        yield lacking_in_words(_listed(lacking))

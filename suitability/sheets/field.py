@@ -11,7 +11,6 @@ from suitability.layers.canopy import FAR_EDGE_M
 from suitability.layers.registry import MONTHS, month_layer
 from suitability.mapping import day_in_words
 from suitability.outputs.cautions import SiteCaution, short_caution
-from suitability.outputs.lettering import printable
 from suitability.outputs.sheet_content import FieldSheet, Merit, Rows, Sky
 from suitability.outputs.sky_chart import DayPath
 from suitability.sheets.site import SheetSite, degrees
@@ -36,10 +35,10 @@ def field_sheet(site: SheetSite, titles: dict[str, str], lowest: float) -> Field
     sky = _sky(site)
     months = _months(site)
     told = "on its wall's face" if site.is_on_wall else "at the height of the box"
-    day, named = run.record["written_utc"][:10], printable(run.grid.crs.name)
+    day, named = run.record["written_utc"][:10], run.grid.crs.name
     return FieldSheet(
         site=site.text("site"),
-        land=printable(run.title),
+        land=run.title,
         summary=_summary(site),
         geo=site.geo,
         place=_place(site),
@@ -199,7 +198,7 @@ def _merit(site: SheetSite, part: Part, titles: dict[str, str]) -> Merit:
         if part.contribution is not None
         else f"{part.value:.2f}, weight {part.share:.2f}"
     )
-    name = printable(titles.get(part.layer, part.layer))
+    name = titles.get(part.layer, part.layer)
     name = name[:1].upper() + name[1:]
     measure = site.tell.axis(part.unit).tell_digits(part.raw, 3)
     measure = measure.replace(" deg", "°")
@@ -240,7 +239,7 @@ def _here(site: SheetSite) -> tuple[str, ...]:
 
 
 def _heeded(caution: SiteCaution) -> str:
-    return printable(f"{caution.title}. {caution}")
+    return f"{caution.title}. {caution}"
 
 
 def _checks(site: SheetSite) -> tuple[str, ...]:
@@ -284,5 +283,4 @@ def _missing(
 
 
 def _sentence(text: str) -> str:
-    text = printable(text)
     return f"{text[:1].upper()}{text[1:]}".rstrip(".") + "."

@@ -7,7 +7,6 @@ import shapely
 
 from suitability.layers.canopy import FAR_EDGE_M
 from suitability.mapping import day_in_words
-from suitability.outputs.lettering import printable
 from suitability.outputs.sheet_content import LandownerSheet
 from suitability.quantities import Quantities
 from suitability.sheets.site import SheetSite, degrees
@@ -22,7 +21,7 @@ def landowner_sheet(site: SheetSite) -> LandownerSheet:
     day = site.run.record["written_utc"][:10]
     return LandownerSheet(
         title=f"A bat box at {site.text('site').lower()}",
-        land=printable(site.run.title),
+        land=site.run.title,
         geo=site.geo,
         parts=(
             ("What to put up", _what(site)),
@@ -169,7 +168,7 @@ def _first(site: SheetSite) -> tuple[str, ...]:
     here: dict[str, list[str]] = {}  # what to do about it, by what is there
     for caution in site.cautions:
         if caution.applies_here and caution.id != "disturbance":
-            here.setdefault(printable(caution.reasons), []).append(f"{printable(caution.title)}.")
+            here.setdefault(caution.reasons, []).append(f"{caution.title}.")
     dig = (
         "Have buried lines marked some working days before you dig. In the US, call 811."
         if not site.is_on_wall

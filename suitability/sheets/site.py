@@ -11,7 +11,6 @@ import pandas as pd
 from suitability.box.facing import compass_word
 from suitability.finished import FinishedRun
 from suitability.outputs.cautions import SiteCaution
-from suitability.outputs.lettering import printable
 from suitability.outputs.site_signs import SiteFacts
 from suitability.quantities import Quantities
 from suitability.sheets.land import LandAround
@@ -87,9 +86,9 @@ class SheetSite:
         return "" if self.facing_deg is None else compass_word(self.facing_deg)
 
     def text(self, column: str) -> str:
-        """Return a text of the site's row as pages can show it; empty where it has none."""
+        """Return a text of the site's row; empty where it has none."""
         value = self.row.get(column)
-        return "" if value is None or pd.isna(value) else printable(str(value))
+        return "" if value is None or pd.isna(value) else str(value)
 
     def number(self, column: str) -> float | None:
         """Return a number of the site's row; None where it has none."""

@@ -7,6 +7,7 @@ from dataclasses import replace
 
 import pypdf
 import pytest
+import small_land
 from command import parts, refused, succeeded
 from paper import overlapping, texts_on
 
@@ -163,3 +164,36 @@ def test_methods_are_printed_or_written(run, tmp_path):
     (tmp_path / "a file").touch()
     message = refused("methods", run.folder, "--to", tmp_path / "a file" / "methods.md")
     assert "cannot be written" in message
+
+
+# --- letters that the pages' font lacks -----------------------------------------------------------
+
+
+def test_words_of_ones_own_that_a_page_cannot_show_are_refused(run, tmp_path):
+    path = tmp_path / "map.pdf"
+    for option in ("--title", "--caption", "--caution", "--credit"):
+        what, where, fix = parts(refused("figure", run.folder, "--to", path, option, "先看 first"))
+        assert where == option
+        assert "□□ first" in what
+        assert "Latin" in fix
+    assert not path.exists()
+
+
+def test_a_title_that_pages_cannot_show_is_told_and_kept_where_it_can_be(tmp_path):
+    title = "蝙蝠 farm"
+    text = small_land.RUN.replace("title: Small land", f"title: {title}")
+    assert title in text
+    out = tmp_path / "out"
+    succeeded("screen", small_land.write_land(tmp_path / "land", text), "--out", out)
+    record = json.loads((out / "run.json").read_text("utf-8"))
+    assert record["title"] == title
+    assert (
+        f"the pages' font lacks letters of {title}: □ stands in their place" in record["warnings"]
+    )
+    assert title in (out / "map.html").read_text("utf-8")
+    # Commands complain of no missing letters: `succeeded` wants nothing on standard error.
+    succeeded("curves", tmp_path / "land" / "run.yaml", "--out", out)
+    succeeded("figure", out, "--to", tmp_path / "map.pdf")
+    succeeded("sheets", out, "--to", tmp_path / "sheets.pdf")
+    for name in ("map.pdf", "sheets.pdf"):
+        assert "□□ farm" in pypdf.PdfReader(tmp_path / name).pages[0].extract_text()
