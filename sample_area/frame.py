@@ -145,7 +145,9 @@ class Line:
 def evenly(xy: Field, step_m: float = CELL_M) -> Line:
     """Lay points at even steps along a broken line."""
     way = Line(xy).station_m
-    at = np.linspace(0, way[-1], max(int(way[-1] / step_m), 2) + 1)
+    # A way of whole steps keeps them all, whichever side of it the last digit falls on: that
+    # differs among processors.
+    at = np.linspace(0, way[-1], max(int(way[-1] / step_m + 1e-6), 2) + 1)
     return Line(np.column_stack([np.interp(at, way, xy[:, 0]), np.interp(at, way, xy[:, 1])]))
 
 
