@@ -31,7 +31,7 @@ STRIP_PX = 880  # high
 GAP_PX = 22
 PHONE_PX = (390, 844)
 COLOURS = 192
-SITE = 4  # by the water, so that its pages have something of their own to heed
+SITE = 8  # by the water, so that its pages have something of their own to heed
 
 
 def draw(run: Path, folder: Path) -> None:
