@@ -141,10 +141,11 @@ def test_units_follow_the_run(run):
     us = changed(run, settings=settings)
     field = SheetMaker(us, "field", "letter").content(1)
     assert dict(field.put_up)["Height"] == "15 ft above the ground"
-    assert dict(field.distances)["Water"] == "143 ft"
+    feet = run.sites["water_distance_exact_m"].iloc[0] / 0.3048
+    assert dict(field.distances)["Water"] == f"{feet:.0f} ft"
     plain = SheetMaker(us, "landowner", "letter").content(1)
     told = " ".join(text for _, texts in plain.parts for text in texts)
-    assert "about 140 ft away" in told
+    assert f"about {round(feet, -1):.0f} ft away" in told  # two digits, as 100 to 999 ft are told
     assert not re.search(r"\d m\b", told)
 
 
