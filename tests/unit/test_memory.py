@@ -117,7 +117,7 @@ def limited(code: str, kind: str, most: float, *args: object) -> subprocess.Comp
     """Run Python under a limit, and return what it printed."""
     return subprocess.run(
         [sys.executable, "-c", code, kind, str(most), *map(str, args)],
-        capture_output=True, encoding="utf-8", timeout=120, check=False,
+        capture_output=True, encoding="utf-8", timeout=300, check=False,
     )  # fmt: skip
 
 

@@ -1,6 +1,7 @@
 import csv
 import json
 import sqlite3
+from contextlib import closing
 
 import geopandas
 import numpy as np
@@ -127,9 +128,10 @@ def test_no_sites_make_valid_empty_files(tmp_path):
     gpkg, geojson, table = write(tmp_path, some_sites(0))
     facts = pyogrio.read_info(gpkg)
     assert (facts["features"], facts["geometry_type"], facts["crs"]) == (0, "Point", "EPSG:32616")
-    types = dict(zip(facts["fields"], facts["ogr_types"], strict=True))
-    assert (types["rank"], types["mgrs"]) == ("OFTInteger64", "OFTString")
-    assert (types["score"], types["water_distance_m"]) == ("OFTReal", "OFTReal")
+    with closing(sqlite3.connect(gpkg)) as base:
+        types = {name: kind for _, name, kind, *_ in base.execute("PRAGMA table_info(sites)")}
+    assert (types["rank"], types["mgrs"]) == ("INTEGER", "TEXT")
+    assert (types["score"], types["water_distance_m"]) == ("REAL", "REAL")
     collection = json.loads(geojson.read_text(encoding="utf-8"))
     assert collection["features"] == []
     assert "bbox" not in collection
