@@ -37,9 +37,38 @@ def look_and_measure(
     fresh: bool,
     watch: Stopwatch,
 ) -> tuple[Ahead, list[InputReport], dict[str, Any]]:
-    """Look ahead and measure the land.
+    """Look ahead and measure the land of a run whose folder is held.
 
-    Returns what was known, what was read, and what is told of layers of heat.
+    Parameters
+    ----------
+    run : LoadedRun
+        The run file.
+    folder : pathlib.Path
+        Where layers are kept.
+    memory : float or None
+        What the run may take; None is half of the machine's. [bytes]
+    each : callable or None
+        How tasks are spread over processes; None does one tile after another in this one.
+    workers : int
+        How many processes `each` spreads them over.
+    fresh : bool
+        Measure anew whatever is kept.
+    watch : Stopwatch
+        Told the stages.
+
+    Returns
+    -------
+    ahead : Ahead
+        What was known before the work.
+    reports : list of InputReport
+        What was read.
+    heat : dict
+        What is told of layers of heat.
+
+    Raises
+    ------
+    SuitabilityError
+        If an input cannot be used, or changed meanwhile.
     """
     with watch.stage("looking ahead"):
         ahead = look_ahead(
