@@ -4,6 +4,7 @@ import dataclasses
 import re
 
 import geopandas
+import matplotlib as mpl
 import numpy as np
 import pandas as pd
 import pypdf
@@ -248,5 +249,6 @@ def test_text_is_measured_as_wide_as_a_pdf_prints_it(size):
     )[0]
     with figure_parts.own_style():
         _, sheet = blank_page(8.5, 11)
-        # Fitted to pixels it was 2 % off; matplotlib up to 3.10 rounds by a little over 0.1 %.
-        assert sheet.text_width_in(words, size) * 72 == pytest.approx(as_outlines, rel=2e-3)
+        # Fitted to pixels it was 2 % off; matplotlib before 3.11 rounds by a little over 0.1 %.
+        off = 1e-3 if mpl.__version_info__ >= (3, 11) else 2e-3
+        assert sheet.text_width_in(words, size) * 72 == pytest.approx(as_outlines, rel=off)
